@@ -1,0 +1,252 @@
+package stat
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// Von Alven (1964), 46 active repair times in hours, as in Chhikara and Folks (1977).
+func repairTimes() []float64 {
+	return []float64{.2, .3, .5, .5, .5, .5, .6, .6, .7, .7, .7, .8, .8, 1, 1, 1, 1, 1.1, 1.3, 1.5, 1.5, 1.5, 1.5, 2, 2, 2.2, 2.5, 2.7,
+		3, 3, 3.3, 3.3, 4, 4, 4.5, 4.7, 5, 5.4, 5.4, 7, 7.5, 8.8, 9, 10.3, 22, 24.5}
+}
+
+// Values confirmed, outputs R-only; the handbook's variant of the set (one 5.4 read as 5.5),
+// MIL-HDBK-338B 5.6.2.1, from memory; Olsson (2005), summary inputs, R-only.
+func TestLognormalPublished(t *testing.T) {
+	f := value(FitLognormal(repairTimes()))(t)
+	agrees(t, "LOGN-1", "n", float64(f.N))
+	agrees(t, "LOGN-1", "mean log", f.MeanLog)
+	agrees(t, "LOGN-1", "sd log (n-1)", f.SDLog)
+	agrees(t, "LOGN-1", "lognormal mean", f.Mean())
+	agrees(t, "LOGN-1", "median", value(f.Quantile(0.5))(t))
+	agrees(t, "LOGN-1", "95th percentile (exact z)", value(f.Quantile(0.95))(t))
+	agrees(t, "LOGN-1", "geometric sd", f.GSD())
+	checkEstimate(t, "LOGN-1", "Cox mean", value(f.MeanCox(0.95))(t))
+	checkEstimate(t, "LOGN-1", "modified Cox (t) mean", value(f.MeanCoxModified(0.95))(t))
+
+	handbook := repairTimes()
+	handbook[38] = 5.5
+	h := value(FitLognormal(handbook))(t)
+	agrees(t, "LOGN-4", "mean log", h.MeanLog)
+	agrees(t, "LOGN-4", "sd log (n-1)", h.SDLog)
+	agrees(t, "LOGN-4", "lognormal mean", h.Mean())
+	agrees(t, "LOGN-4", "median", value(h.Quantile(0.5))(t))
+
+	o := Lognormal{N: 40, MeanLog: 5.127, SDLog: math.Sqrt(1.009)}
+	checkEstimate(t, "LOGN-3", "n=40 5.127 1.009 Cox", value(o.MeanCox(0.95))(t))
+	checkEstimate(t, "LOGN-3", "n=40 5.127 1.009 modified Cox", value(o.MeanCoxModified(0.95))(t))
+	m := value(o.MedianLimits(0.95))(t)
+	agrees(t, "LOGN-3", "n=40 5.127 1.009 naive exp(mean) CI lower", m.Lo)
+	agrees(t, "LOGN-3", "n=40 5.127 1.009 naive exp(mean) CI upper", m.Hi)
+}
+
+func checkEstimate(t *testing.T, id, tag string, e Estimate) {
+	t.Helper()
+	agrees(t, id, tag+" estimate", e.Value)
+	agrees(t, id, tag+" lower", e.Lo)
+	agrees(t, id, tag+" upper", e.Hi)
+}
+
+func TestLognormalEdges(t *testing.T) {
+	if _, err := FitLognormal(nil); !errors.Is(err, ErrNoData) {
+		t.Errorf("no value: %v", err)
+	}
+	if _, err := FitLognormal([]float64{3, 0}); !errors.Is(err, ErrOutOfRange) {
+		t.Errorf("zero: %v", err)
+	}
+	one := value(FitLognormal([]float64{30}))(t)
+	if _, err := one.MeanCox(0.95); !errors.Is(err, ErrTooFew) {
+		t.Errorf("one value: %v", err)
+	}
+	if got := one.Mean(); math.Abs(got-30) > 1e-12 {
+		t.Errorf("mean of one value %v", got)
+	}
+	same := value(FitLognormal([]float64{30, 30, 30}))(t)
+	if _, err := same.MeanCoxModified(0.95); !errors.Is(err, ErrNoInformation) {
+		t.Errorf("equal values: %v", err)
+	}
+}
+
+// Minutes or hours: everything scales.
+func TestLognormalScale(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		hours := rapid.SliceOfN(rapid.Float64Range(0.05, 50), 3, 40).Draw(t, "hours")
+		minutes := make([]float64, len(hours))
+		for i, h := range hours {
+			minutes[i] = 60 * h
+		}
+		a, err := FitLognormal(hours)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := FitLognormal(minutes)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if a.SDLog < 1e-6 {
+			return
+		}
+		for _, m := range []func(Lognormal, float64) (Estimate, error){Lognormal.MeanCox, Lognormal.MeanCoxModified, Lognormal.MedianLimits} {
+			ea, errA := m(a, 0.95)
+			eb, errB := m(b, 0.95)
+			if errA != nil || errB != nil {
+				t.Fatal(errA, errB)
+			}
+			if math.Abs(eb.Lo-60*ea.Lo) > 1e-6*eb.Lo || math.Abs(eb.Hi-60*ea.Hi) > 1e-6*eb.Hi || ea.Lo > ea.Value || ea.Value > ea.Hi {
+				t.Fatalf("hours %+v, minutes %+v", ea, eb)
+			}
+		}
+	})
+}
+
+// Freireich et al. (1963): weeks in remission, 6-MP and placebo.
+func remission() (drug, placebo []Lifetime) {
+	times := []float64{6, 6, 6, 6, 7, 9, 10, 10, 11, 13, 16, 17, 19, 20, 22, 23, 25, 32, 32, 34, 35}
+	event := []bool{true, true, true, false, true, false, true, false, false, true, true, false, false, false, true, true, false, false, false, false, false}
+	drug, err := Lifetimes(times, event)
+	if err != nil {
+		panic(err)
+	}
+	for _, w := range []float64{1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23} {
+		placebo = append(placebo, Lifetime{Time: w, Events: 1})
+	}
+	return drug, placebo
+}
+
+// Kleinbaum and Klein, ch. 2; Klein and Moeschberger, ch. 4: curve, Greenwood and log limits
+// confirmed, the rest from memory.
+func TestKaplanMeierPublished(t *testing.T) {
+	drug, placebo := remission()
+	log := value(KaplanMeier(drug, 0.95, Log))(t)
+	loglog := value(KaplanMeier(drug, 0.95, LogLog))(t)
+	if len(log.Steps) != 7 {
+		t.Fatalf("%d steps, want 7", len(log.Steps))
+	}
+	for i, s := range log.Steps {
+		agrees(t, "KM-1", fmt.Sprintf("S(%g)", s.Time), s.Share)
+		agrees(t, "KM-1", fmt.Sprintf("Greenwood se(%g)", s.Time), s.SE)
+		agrees(t, "KM-1", fmt.Sprintf("log lower(%g)", s.Time), s.Lo)
+		agrees(t, "KM-1", fmt.Sprintf("log upper(%g)", s.Time), s.Hi)
+		agrees(t, "KM-1", fmt.Sprintf("log-log lower(%g)", s.Time), loglog.Steps[i].Lo)
+		agrees(t, "KM-1", fmt.Sprintf("log-log upper(%g)", s.Time), loglog.Steps[i].Hi)
+	}
+	agrees(t, "KM-1", "median 6-MP", log.Median().Value.Value)
+	agrees(t, "KM-1", "median placebo", value(KaplanMeier(placebo, 0.95, Log))(t).Median().Value.Value)
+	mean, se, err := log.RestrictedMean(35)
+	if err != nil {
+		t.Fatal(err)
+	}
+	agrees(t, "KM-1", "restricted mean to 35", mean)
+	agrees(t, "KM-1", "se restricted mean", se)
+}
+
+// Miller (1981), leukaemia maintenance, R's survival::aml (from memory).
+func aml() (kept, not []Lifetime) {
+	kept, err := Lifetimes([]float64{9, 13, 13, 18, 23, 28, 31, 34, 45, 48, 161},
+		[]bool{true, true, false, true, true, false, true, true, false, true, false})
+	if err != nil {
+		panic(err)
+	}
+	not, err = Lifetimes([]float64{5, 5, 8, 8, 12, 16, 23, 27, 30, 33, 43, 45},
+		[]bool{true, true, true, true, true, false, true, true, true, true, true, true})
+	if err != nil {
+		panic(err)
+	}
+	return kept, not
+}
+
+func TestKaplanMeierMedianLimits(t *testing.T) {
+	kept, not := aml()
+	m := value(KaplanMeier(kept, 0.95, Log))(t).Median()
+	agrees(t, "KM-2", "aml median maintained", m.Value.Value)
+	agrees(t, "KM-2", "aml median lower (log)", m.Lo.Value)
+	if m.Hi.Bounded {
+		t.Errorf("upper limit of the median %v, R has none", m.Hi)
+	}
+	m = value(KaplanMeier(not, 0.95, Log))(t).Median()
+	agrees(t, "KM-2", "aml median nonmaintained", m.Value.Value)
+	agrees(t, "KM-2", "aml median lower nonmaintained (log)", m.Lo.Value)
+	if m.Hi.Bounded {
+		t.Errorf("upper limit of the median %v, R has none", m.Hi)
+	}
+}
+
+func TestKaplanMeierEdges(t *testing.T) {
+	if _, err := KaplanMeier(nil, 0.95, LogLog); !errors.Is(err, ErrNoData) {
+		t.Errorf("no lifetime: %v", err)
+	}
+	never := value(KaplanMeier([]Lifetime{{Time: 90, Censored: 40}, {Time: 200, Censored: 60}}, 0.95, LogLog))(t)
+	if m := never.Median(); m.Value.Bounded || m.Lo.Bounded || m.Hi.Bounded {
+		t.Errorf("median without an event: %+v", m)
+	}
+	// 100 at risk at day 30: Wilson's lower limit for 100 of 100 is 1/(1+3.8415/100).
+	e := value(never.At(30))(t)
+	near(t, "lower limit without an event", e.Lo, 1/(1+0.038414588), 1e-6)
+	if e.Value != 1 || e.Hi != 1 {
+		t.Errorf("share without an event: %+v", e)
+	}
+	if _, err := never.At(300); !errors.Is(err, ErrNoData) {
+		t.Errorf("past follow-up: %v", err)
+	}
+	if _, _, err := never.RestrictedMean(300); !errors.Is(err, ErrNoData) {
+		t.Errorf("mean past follow-up: %v", err)
+	}
+	// Without censoring the curve is the share left, its limits no wider than 0 to 1.
+	all := value(KaplanMeier([]Lifetime{{Time: 1, Events: 1}, {Time: 2, Events: 1}, {Time: 3, Events: 2}}, 0.95, LogLog))(t)
+	if got := value(all.At(2))(t); math.Abs(got.Value-0.5) > 1e-12 {
+		t.Errorf("half left: %+v", got)
+	}
+	if last := all.Steps[2]; last.Share != 0 || last.Limited || last.Lo != 0 {
+		t.Errorf("none left: %+v", last)
+	}
+}
+
+func TestKaplanMeierProperties(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 60).Draw(t, "n")
+		var list []Lifetime
+		for range n {
+			list = append(list, Lifetime{
+				Time:   float64(rapid.IntRange(0, 30).Draw(t, "time")),
+				Events: rapid.IntRange(0, 2).Draw(t, "events"), Censored: rapid.IntRange(0, 2).Draw(t, "censored"),
+			})
+		}
+		s, err := KaplanMeier(list, 0.95, LogLog)
+		if errors.Is(err, ErrNoData) {
+			return
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		before := 1.0
+		for _, st := range s.Steps {
+			if !(0 <= st.Lo && st.Lo <= st.Share && st.Share <= st.Hi && st.Hi <= 1 && st.Share <= before) {
+				t.Fatalf("step %+v after %v", st, before)
+			}
+			before = st.Share
+		}
+		m := s.Median()
+		if m.Value.Bounded && (m.Lo.Bounded && m.Lo.Value > m.Value.Value || m.Hi.Bounded && m.Hi.Value < m.Value.Value) {
+			t.Fatalf("median %+v", m)
+		}
+		// Ten times as many subjects: same curve.
+		tenfold := make([]Lifetime, len(list))
+		for i, l := range list {
+			tenfold[i] = Lifetime{l.Time, 10 * l.Events, 10 * l.Censored}
+		}
+		big, err := KaplanMeier(tenfold, 0.95, LogLog)
+		if err != nil || len(big.Steps) != len(s.Steps) {
+			t.Fatalf("tenfold: %v", err)
+		}
+		for i := range big.Steps {
+			if math.Abs(big.Steps[i].Share-s.Steps[i].Share) > 1e-12 {
+				t.Fatalf("tenfold changes the curve: %+v, %+v", big.Steps[i], s.Steps[i])
+			}
+		}
+	})
+}
