@@ -1,0 +1,5 @@
+-- One row per visit and component.
+CREATE TABLE fault AS
+SELECT f.visit, f.component, f.basis, list_contains($causes, CAST(f.component AS VARCHAR)) AS is_cause, v.model, v.month
+FROM fault_word f
+JOIN visit v ON v.visit = f.visit;

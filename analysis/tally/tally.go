@@ -1,0 +1,123 @@
+// Package tally opens a history and counts in it.
+//
+// In: the Parquet segments that ingest wrote. Out: a Log, an in-process DuckDB that holds the current
+// version of every ticket, and typed rows of any tally SQL run on it. The loading SQL in load/ is the
+// one place that knows files, retired versions and zones and that uses DuckDB's own syntax; tally SQL
+// elsewhere keeps to standard SQL on the tables below.
+//
+// It refuses to compute statistics: SQL returns counts and raw values, Go derives everything else.
+// Once the history is loaded the database cannot reach files or the network, and it never installs
+// an extension.
+//
+// Tables of a Log. Text is NULL when unknown, but class, maker, family, model and shop are empty then.
+// Times are the shop's local wall clock. Columns typed as enums compare and group as text.
+//
+//	visit        visit INTEGER (ids from 0, below Totals.VisitIDs; gaps where a version was replaced),
+//	             shop, opened, ready, collected TIMESTAMP, outcome, class, maker, family, model,
+//	             device BIGINT (the same number is the same device; NULL without a serial), made_week,
+//	             serial_prefix, bench_minutes, charge DOUBLE, currency, unread, diagnosed BOOLEAN,
+//	             month DATE (first day of the month opened)
+//	fault        visit, component, basis, is_cause BOOLEAN, model, month (the visit's);
+//	             one row per visit and component
+//	part         visit, line BIGINT (number of the part line in the history), component, part_no,
+//	             supplier, lot, grade, quantity, unit_cost DOUBLE, currency, model, month (the visit's)
+//	model        model, class, maker, family; one row per model
+//	count_visit  model, month, visits, diagnosed, unread; one row per model and month
+//	count_fault  model, month, component, is_cause, faults; one row per model, month and component
+//	quality      topic, subject, count, note
+//
+// A diagnosed visit has at least one row in fault, be it a component or a cause (liquid, drop), or the
+// outcome no-fault; unread in count_visit counts unread visits that are not diagnosed.
+//
+// A model stands under one class, maker and family: those most of its visits carry.
+package tally
+
+import (
+	"context"
+	"database/sql"
+	"database/sql/driver"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"runtime"
+	"time"
+
+	"github.com/duckdb/duckdb-go/v2"
+)
+
+// ErrEmpty: the history holds no visit up to the as-of day.
+var ErrEmpty = errors.New("the history holds no visits")
+
+// Options of Open. The zero value reads everything up to the last day in the log, in UTC.
+type Options struct {
+	AsOf        time.Time      // last day that counts, read in Zone; zero means the last day in the log
+	Zone        *time.Location // the shop's zone; nil means UTC
+	Causes      []string       // component ids that are causes; nil means liquid and drop
+	MemoryLimit int64          // bytes DuckDB may use before it spills; 0 means 2 GiB
+	TempDir     string         // where it spills; "" means the history's folder
+	Threads     int            // 0 means one per processor
+}
+
+// A Log is an opened history. It is safe for concurrent queries. Close it.
+type Log struct {
+	AsOf   time.Time // the last day that counts, at midnight in Zone
+	From   time.Time // the day of the first visit, at midnight in Zone
+	Zone   *time.Location
+	Totals Totals
+
+	db *sql.DB
+}
+
+// Totals count the whole log up to AsOf.
+type Totals struct {
+	Visits    int `sql:"visits"`
+	Diagnosed int `sql:"diagnosed"`
+	Unread    int `sql:"unread"` // not diagnosed, though fault text was given
+	Faults    int `sql:"faults"`
+	Parts     int `sql:"parts"`
+	Devices   int `sql:"devices"` // visits that carry a device key
+	Models    int `sql:"models"`
+	Later     int `sql:"later"`     // visits opened after AsOf, left out
+	VisitIDs  int `sql:"visit_ids"` // every visit id is below this
+}
+
+// Open loads the current version of every ticket of the history in dir.
+// A history without visits is ErrEmpty.
+func Open(ctx context.Context, dir string, opt Options) (*Log, error) {
+	files, err := listFiles(dir)
+	if err != nil {
+		return nil, err
+	}
+	if opt.Zone == nil {
+		opt.Zone = time.UTC
+	}
+	if opt.Causes == nil {
+		opt.Causes = []string{"liquid", "drop"}
+	}
+	if opt.MemoryLimit == 0 {
+		opt.MemoryLimit = 2 << 30
+	}
+	if opt.TempDir == "" {
+		opt.TempDir = filepath.Join(dir, ".spill")
+	}
+	if opt.Threads == 0 {
+		opt.Threads = runtime.GOMAXPROCS(0)
+	}
+	connector, err := duckdb.NewConnector("", func(conn driver.ExecerContext) error { return configure(ctx, conn, opt) })
+	if err != nil {
+		return nil, fmt.Errorf("open the analysis database: %w", err)
+	}
+	log := &Log{Zone: opt.Zone, db: sql.OpenDB(connector)}
+	if err := log.load(ctx, files, opt); err != nil {
+		return nil, errors.Join(err, log.Close())
+	}
+	return log, nil
+}
+
+// Close frees the database.
+func (l *Log) Close() error { return l.db.Close() }
+
+// Partial returns the month of the as-of day, as 2026-05, and whether the log ends before that month does.
+func (l *Log) Partial() (month string, partial bool) {
+	return l.AsOf.Format("2006-01"), l.AsOf.AddDate(0, 0, 1).Month() == l.AsOf.Month()
+}
