@@ -1,0 +1,139 @@
+package logfile
+
+import (
+	"bufio"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"syscall"
+)
+
+// Options override what Open would detect. The zero value detects everything.
+type Options struct {
+	Encoding   string // utf-8, utf-16le, utf-16be, windows-1252 or iso-8859-15; empty detects
+	Delimiter  string // one of , ; | or a tab (also written \t or tab); empty detects
+	Sheet      string // sheet of a workbook; empty reads all sheets
+	ChunkBytes int    // target size of a chunk; 0 means 1 MiB
+}
+
+// File is an opened log: what it is and where its rows start. It holds no file handle; every pass
+// over it opens the file anew.
+type File struct {
+	Name      string   // base name, for messages and summaries
+	Path      string   // as given
+	Size      int64    // bytes on disk
+	Format    string   // csv
+	Packing   string   // gzip, zstd, or empty
+	Encoding  string   // utf-8, utf-16le, ...
+	Delimiter string   // "," ";" "\t" "|"; empty where the format has none
+	Header    []string // names of the columns, trimmed
+	Line      int64    // line of the header, from 1
+
+	chunkBytes int
+	dialect    dialect
+}
+
+const defaultChunkBytes = 1 << 20
+
+// Open looks at the start of a file and settles packing, encoding, delimiter and header row.
+//
+// A missing file, a folder, an empty file, a file with nothing below its header and a file that is
+// not text are errors that name the file and say what to do.
+func Open(ctx context.Context, path string, opt Options) (*File, error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, explain(path, err)
+	}
+	if info.IsDir() {
+		return nil, fmt.Errorf("%s: is a folder, want a file; name the files in it, such as %s", path, filepath.Join(path, "*.csv"))
+	}
+	if !info.Mode().IsRegular() {
+		return nil, fmt.Errorf("%s: is no regular file; save the export to disk first", path)
+	}
+	if info.Size() == 0 {
+		return nil, fmt.Errorf("%s: the file is empty; export it again", path)
+	}
+	f := &File{Name: filepath.Base(path), Path: path, Size: info.Size(), chunkBytes: opt.ChunkBytes}
+	if f.chunkBytes <= 0 {
+		f.chunkBytes = defaultChunkBytes
+	}
+	if err := f.sniffPacking(); err != nil {
+		return nil, err
+	}
+	if err := f.openText(ctx, opt); err != nil {
+		return nil, err
+	}
+	return f, nil
+}
+
+// explain turns an operating system's refusal into a sentence with something to do.
+func explain(path string, err error) error {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("%s: no such file; check the name and the folder", path)
+	case errors.Is(err, fs.ErrPermission):
+		return fmt.Errorf("%s: not allowed to read it; check the file's permissions", path)
+	case errors.Is(err, syscall.ELOOP):
+		return fmt.Errorf("%s: a loop of symbolic links; name the file itself", path)
+	}
+	return fmt.Errorf("%s: %w", path, err)
+}
+
+// Hash returns the SHA-256 of the file's bytes on disk, in hex.
+func (f *File) Hash(ctx context.Context) (string, error) {
+	in, err := os.Open(f.Path)
+	if err != nil {
+		return "", explain(f.Path, err)
+	}
+	defer in.Close()
+	h := sha256.New()
+	if _, err := io.CopyBuffer(h, struct{ io.Reader }{&ctxReader{ctx, in}}, make([]byte, 1<<20)); err != nil {
+		return "", fmt.Errorf("%s: %w", f.Path, err)
+	}
+	return hex.EncodeToString(h.Sum(nil)), nil
+}
+
+// ctxReader stops a long read soon after its context is cancelled.
+type ctxReader struct {
+	ctx context.Context
+	r   io.Reader
+}
+
+func (c *ctxReader) Read(p []byte) (int, error) {
+	if err := c.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return c.r.Read(p)
+}
+
+// openText settles encoding and dialect from the first bytes of the unpacked text.
+func (f *File) openText(ctx context.Context, opt Options) error {
+	raw, err := f.unpacked(ctx)
+	if err != nil {
+		return err
+	}
+	sample, err := bufio.NewReaderSize(raw, sampleBytes).Peek(sampleBytes)
+	whole := errors.Is(err, io.EOF)
+	raw.Close()
+	if err != nil && !whole {
+		return fmt.Errorf("%s: %w", f.Path, err)
+	}
+	if f.Encoding, err = sniffEncoding(sample, whole, opt.Encoding); err != nil {
+		return fmt.Errorf("%s: %w", f.Path, err)
+	}
+	text, err := decodeSample(f.Encoding, sample)
+	if err != nil {
+		return fmt.Errorf("%s: %w", f.Path, err)
+	}
+	if f.dialect, f.Header, err = sniffDialect(text, whole, opt.Delimiter); err != nil {
+		return fmt.Errorf("%s: %w", f.Path, err)
+	}
+	f.Format, f.Delimiter, f.Line = "csv", string(f.dialect.delim), f.dialect.headerLine
+	return nil
+}
