@@ -10,7 +10,7 @@ import (
 	"io/fs"
 )
 
-//go:embed report.css report.js built
+//go:embed report.css report.js all:built
 var files embed.FS
 
 // ErrNotBuilt is returned when the program was built before the chart library was.

@@ -41,9 +41,9 @@
     number: (v) => plain(v),
     minutes: (v) => (v < 120 && v !== 60 ? plain(v) + " min" : v < 2880 ? plain(v / 60) + " h" : plain(v / 1440) + " days"),
     ratio: (v) => (v < 1 ? "1/" + plain(Math.round(1 / v)) : plain(v)) + "×",
-    day: (v) => {
+    day: (v, i) => {
       const d = new Date(v * 864e5);
-      return months[d.getUTCMonth()] + (d.getUTCMonth() === 0 ? "\n" + d.getUTCFullYear() : "");
+      return months[d.getUTCMonth()] + (i === 0 || d.getUTCMonth() === 0 ? "\n" + d.getUTCFullYear() : "");
     },
     tip: (p) => (p.data && Array.isArray(p.data.tip) ? p.data.tip.join("\n") : ""),
   };
@@ -140,11 +140,11 @@
       return diamond(x, y, 7.5, { fill: theme.series[1], stroke: theme.card, lineWidth: 1.5 });
     },
 
-    // [x, y, low, high, place, places]: an upright interval, places side by side
+    // [x, y, low, high, colour, place, places]: an upright interval, places side by side
     upright(p, api, theme) {
-      const place = api.value(4), x = api.coord([api.value(0), api.value(1)])[0] + (place - (api.value(5) - 1) / 2) * 7;
+      const x = api.coord([api.value(0), api.value(1)])[0] + (api.value(5) - (api.value(6) - 1) / 2) * 7;
       const y = (dim) => (known(api.value(dim)) ? api.coord([api.value(0), api.value(dim)])[1] : NaN);
-      const colour = theme.series[place], children = [];
+      const colour = theme.series[api.value(4)], children = [];
       if (known(y(2)) && known(y(3))) children.push(line(x, y(2), x, y(3), { stroke: colour }), line(x - 3, y(2), x + 3, y(2), { stroke: colour }), line(x - 3, y(3), x + 3, y(3), { stroke: colour }));
       children.push({ type: "circle", shape: { cx: x, cy: y(1), r: 4.5 }, style: { fill: colour, stroke: theme.card, lineWidth: 1.5 } });
       return { type: "group", children };
@@ -235,12 +235,17 @@
     option.tooltip.formatter = resolve(formatters, option.tooltip.formatter);
     Object.assign(option.tooltip, { backgroundColor: theme.card, borderColor: theme.quiet, borderWidth: 1, padding: [8, 10], textStyle: { ...text, lineHeight: 19 } });
 
-    const labels = frame.labels ? Math.min(frame.labels, Math.round(width * (narrow ? 0.4 : 0.34))) : 46;
+    const wanted = narrow ? Math.max(frame.labels, frame.values) : frame.labels;
+    const labels = frame.labels ? Math.min(wanted, Math.round(width * (narrow ? 0.42 : 0.34))) : 46;
     const values = frame.values && !narrow ? Math.min(frame.values, Math.round(width * 0.26)) : 18;
     option.grid = { left: labels, right: values, top: frame.top + (frame.labels ? 0 : 22), bottom: frame.bottom, containLabel: false };
 
     for (const axis of [...option.xAxis, ...option.yAxis]) {
       const label = (axis.axisLabel = axis.axisLabel || {});
+      if (narrow && label.formatter === "fn:day") {
+        label.customValues = label.customValues.filter((v) => new Date(v * 864e5).getUTCMonth() % 3 === 0);
+        axis.axisTick.customValues = label.customValues;
+      }
       if (label.formatter) label.formatter = resolve(formatters, label.formatter);
       Object.assign(label, { color: theme.ink, fontSize: narrow ? 12 : 13, fontFamily: theme.font });
       axis.nameTextStyle = { color: theme.quiet, fontSize: narrow ? 12 : 13, fontFamily: theme.font };

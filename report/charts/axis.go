@@ -16,6 +16,7 @@ type Unit int
 const (
 	Share   Unit = iota // 0 to 1, shown as per cent
 	Number              // any amount; the axis name says of what
+	Count               // whole things: ticks at whole numbers
 	Minutes             // bench minutes on a log scale
 	Ratio               // times as often, on a log scale around 1
 	Days                // whole days from 0
@@ -31,7 +32,7 @@ func (u Unit) logarithmic() bool { return u == Minutes || u == Ratio }
 
 // tickName is the function in report.js that writes this unit's ticks.
 func (u Unit) tickName() string {
-	return [...]string{"fn:share", "fn:number", "fn:minutes", "fn:ratio", "fn:number"}[u]
+	return [...]string{"fn:share", "fn:number", "fn:number", "fn:minutes", "fn:ratio", "fn:number"}[u]
 }
 
 // say writes one value of the unit in words.
@@ -106,29 +107,36 @@ func (u Unit) fit(values []*float64) (scale, error) {
 	case Ratio:
 		return fitRatio(low, high), nil
 	}
-	top := 0.0
-	if u == Share {
-		top = 1
+	steps := niceSteps{multiples: []float64{1, 2, 2.5, 5}, least: 1e-4}
+	switch u {
+	case Share:
+		steps.top = 1
+	case Count, Days:
+		steps.multiples, steps.least = []float64{1, 2, 5}, 1
 	}
-	return fitLinear(min(low, 0), high, top), nil
+	return steps.fit(min(low, 0), high), nil
 }
 
-// fitLinear starts at low and ends at a round number at or above high, with about
-// five steps; it does not go past top unless top is 0.
-func fitLinear(low, high, top float64) scale {
+// niceSteps are the rules of a linear axis.
+type niceSteps struct {
+	multiples []float64 // of a power of ten, rising from 1
+	least     float64   // no step is smaller
+	top       float64   // the axis does not go past it, unless it is 0
+}
+
+// fit starts at a step at or below low and ends at one at or above high, with
+// about five steps.
+func (n niceSteps) fit(low, high float64) scale {
 	if high <= low {
-		high = low + 1
-		if top > 0 {
-			high = low + top/10
-		}
+		high = low + max(n.top/10, n.least)
 	}
-	step := niceStep((high - low) / 4.5)
+	step := n.step((high - low) / 4.5)
 	first := math.Floor(low/step+1e-9) * step
 	var s scale
 	for i := 0; ; i++ {
 		tick := round4(first + float64(i)*step)
 		s.ticks = append(s.ticks, tick)
-		if tick >= high-1e-9 || top > 0 && tick >= top {
+		if tick >= high-1e-9 || n.top > 0 && tick >= n.top {
 			break
 		}
 	}
@@ -136,12 +144,11 @@ func fitLinear(low, high, top float64) scale {
 	return s
 }
 
-// niceStep returns the smallest of 1, 2, 2.5, 5 times a power of ten not below v,
-// and never below the four decimals charts are drawn with.
-func niceStep(v float64) float64 {
-	v = max(v, 1e-4)
-	p := math.Pow(10, math.Floor(math.Log10(v)))
-	for _, m := range []float64{1, 2, 2.5, 5} {
+// step returns the smallest allowed step not below v.
+func (n niceSteps) step(v float64) float64 {
+	v = max(v, n.least)
+	p := math.Pow(10, math.Floor(math.Log10(v)+1e-9))
+	for _, m := range n.multiples {
 		if m*p >= v*(1-1e-9) {
 			return round4(m * p)
 		}

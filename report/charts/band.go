@@ -29,7 +29,7 @@ type Limits struct {
 // Band shows figures over months with their intervals and, for one line, control limits.
 type Band struct {
 	Head
-	Axis     Axis     // of the figures; Share or Number
+	Axis     Axis     // of the figures; Share, Number or Count
 	Months   []string // labels in order: "Jun 2025"
 	Traces   []Trace  // at most MaxSeries
 	Limits   *Limits  // nil for none

@@ -13,7 +13,7 @@ type Bar struct {
 // Bars compares a few totals, such as stock policies over the same months.
 type Bars struct {
 	Head
-	Axis Axis // Share or Number: a bar starts at 0
+	Axis Axis // Share, Number or Count: a bar starts at 0
 	Rows []Bar
 }
 

@@ -70,7 +70,8 @@ const (
 	OpenDiamond Shape = "open-diamond" //
 	Square      Shape = "square"       // filled
 	Whisker     Shape = "whisker"      // an interval with end caps
-	Box         Shape = "box"          // the middle half
+	Box         Shape = "box"          // an outlined area
+	DashBox     Shape = "dash-box"     // a dashed outline
 	Tick        Shape = "tick"         // a short upright line
 	Line        Shape = "line"         // solid
 	Dash        Shape = "dash"         // dashed line

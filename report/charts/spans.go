@@ -75,13 +75,13 @@ func (p Spans) Chart() (Chart, error) {
 	}{
 		{Firm, Key{Square, Series(1), "firm"}},
 		{Leaning, Key{Box, Series(1), "leaning"}},
-		{Thin, Key{Cell, Quiet, "thin"}},
+		{Thin, Key{DashBox, Quiet, "thin"}},
 	} {
 		if grades[g.grade] {
 			keys = append(keys, g.key)
 		}
 	}
-	f := frame{Labels: min(columnPx(labels)+14, 250), Top: topPx, Bottom: 34}
+	f := frame{Labels: min(columnPx(labels)+14, 250), Top: topPx, Bottom: 42}
 	s := scale{ticks: monthStarts(from, to)}
 	return finish(p.Head, f.Top+f.Bottom+len(labels)*36, c, f, keys, ticksAt("xAxis", s, "fn:day"), lastTicks)
 }

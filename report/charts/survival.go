@@ -114,10 +114,11 @@ func (v Survival) Chart() (Chart, error) {
 				tip = append(tip, "95% interval "+words)
 			}
 			tip = append(tip, wording.Count(r.AtRisk)+" still watched")
-			marks = append(marks, mark{
-				Value: []any{round4(r.Day), number(r.Est), number(r.Low), number(r.High), i, len(curves)},
-				Tip:   tipLines(tip...),
-			})
+			m := mark{Value: []any{round4(r.Day), number(r.Est), number(r.Low), number(r.High), i, i, len(curves)}, Tip: tipLines(tip...)}
+			if bands { // the band has the interval, and the dot stands on its line
+				m.Value = []any{round4(r.Day), number(r.Est), nil, nil, i, 0, 1}
+			}
+			marks = append(marks, m)
 		}
 		if len(marks) > 0 {
 			readings = true
@@ -132,7 +133,7 @@ func (v Survival) Chart() (Chart, error) {
 	}
 	xScale := scale{ticks: ticks}
 	if len(ticks) < 2 {
-		xScale = fitLinear(0, v.Horizon, v.Horizon)
+		xScale, _ = Days.fit([]*float64{&v.Horizon})
 	}
 	return finish(v.Head, 340, c, frame{Top: 14, Bottom: 54}, keys,
 		c.patch(s, y), ticksAt("xAxis", xScale, Days.tickName()))

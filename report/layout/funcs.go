@@ -7,10 +7,11 @@ import (
 	"unicode"
 
 	"faultgrain/report/wording"
+	"faultgrain/schemas"
 )
 
-// Funcs are the functions page templates may call. Figures may be float64, int, or
-// a pointer to either, nil being unknown:
+// Funcs are the functions page templates may call. Figures may be float64, int,
+// schemas.Float, or a pointer to a float64 or int, nil being unknown:
 //
 //	share .X              23%                  shareRange .L .H     14% to 35%
 //	ofN .K .N             14 of 61             shareOfN .K .N       23% (14 of 61)
@@ -73,6 +74,8 @@ func figure(v any) (f float64, ok bool, err error) {
 		return float64(v), true, nil
 	case int64:
 		return float64(v), true, nil
+	case schemas.Float:
+		return v.V, v.OK, nil
 	case *float64:
 		if v == nil {
 			return 0, false, nil
@@ -84,7 +87,7 @@ func figure(v any) (f float64, ok bool, err error) {
 		}
 		return float64(*v), true, nil
 	}
-	return 0, false, fmt.Errorf("%T is not a figure: want float64, int or a pointer to one", v)
+	return 0, false, fmt.Errorf("%T is not a figure: want float64, int, schemas.Float or a pointer to a number", v)
 }
 
 func plural(n int, noun string) string {

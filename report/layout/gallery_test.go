@@ -126,7 +126,7 @@ func gallery(t testing.TB, names []string) layout.Page {
 		Months: months, Traces: []charts.Trace{trace}, Limits: limits}.Chart()
 	add(c, err, "The dashed lines are the usual level and the limits that chance alone keeps to.", layout.Table{})
 
-	multi := charts.Band{Head: head("lines", "Five components over a year and a half."), Axis: charts.Axis{Name: "faults a month", Unit: charts.Number}, Months: months}
+	multi := charts.Band{Head: head("lines", "Five components over a year and a half."), Axis: charts.Axis{Name: "faults a month", Unit: charts.Count}, Months: months}
 	for s := range charts.MaxSeries {
 		tr := charts.Trace{Name: name(s)}
 		for i := range months {
@@ -183,7 +183,7 @@ func gallery(t testing.TB, names []string) layout.Page {
 		Pooled: charts.Study{Label: "together", Est: f(2), Low: f(1.5), High: f(2.8), Text: "2 times"}, SpreadLow: f(1.1), SpreadHi: f(3.7), Null: f(1), NullName: "no difference"}.Chart()
 	add(c, err, "", layout.Table{})
 
-	c, err = charts.Bars{Head: head("backtest", "This policy would have run out 3 times, against 11."), Axis: charts.Axis{Name: "stockouts in 12 months", Unit: charts.Number}, Rows: []charts.Bar{
+	c, err = charts.Bars{Head: head("backtest", "This policy would have run out 3 times, against 11."), Axis: charts.Axis{Name: "stockouts in 12 months", Unit: charts.Count}, Rows: []charts.Bar{
 		{Label: "this policy", Value: f(3), Text: "3 stockouts, €410 tied up", Ours: true},
 		{Label: "same as last month", Value: f(11), Text: "11 stockouts, €380"},
 		{Label: "smoothed demand", Value: f(7), Text: "7 stockouts, €395"}}}.Chart()

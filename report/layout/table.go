@@ -132,6 +132,7 @@ var shapes = map[charts.Shape]template.HTML{
 	charts.Square:      `<path d="M8 3h10v10H8z" fill="currentColor"/>`,
 	charts.Whisker:     `<path d="M2 8h22M2 4v8M24 4v8" fill="none" stroke="currentColor" stroke-width="1.75"/>`,
 	charts.Box:         `<path d="M4 2.5h18v11H4z" fill="currentColor" fill-opacity=".28" stroke="currentColor" stroke-width="1.75"/>`,
+	charts.DashBox:     `<path d="M4 3h18v10H4z" class="hollow" stroke="currentColor" stroke-width="1.5" stroke-dasharray="3 3"/>`,
 	charts.Tick:        `<path d="M13 1v14" stroke="currentColor" stroke-width="3"/>`,
 	charts.Line:        `<path d="M1 8h24" stroke="currentColor" stroke-width="2"/>`,
 	charts.Dash:        `<path d="M0 8h26" stroke="currentColor" stroke-width="2" stroke-dasharray="7 4"/>`,
