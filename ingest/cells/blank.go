@@ -1,0 +1,101 @@
+package cells
+
+import "unicode/utf8"
+
+// Trim cuts white space (also no-break, narrow and zero-width spaces) from both ends.
+func Trim(cell []byte) []byte {
+	for len(cell) > 0 {
+		n := leadingSpace(cell)
+		if n == 0 {
+			break
+		}
+		cell = cell[n:]
+	}
+	for len(cell) > 0 {
+		n := trailingSpace(cell)
+		if n == 0 {
+			break
+		}
+		cell = cell[:len(cell)-n]
+	}
+	return cell
+}
+
+func leadingSpace(b []byte) int {
+	if b[0] < utf8.RuneSelf {
+		if b[0] <= ' ' {
+			return 1
+		}
+		return 0
+	}
+	if r, n := utf8.DecodeRune(b); wideSpace(r) {
+		return n
+	}
+	return 0
+}
+
+func trailingSpace(b []byte) int {
+	if c := b[len(b)-1]; c < utf8.RuneSelf {
+		if c <= ' ' {
+			return 1
+		}
+		return 0
+	}
+	if r, n := utf8.DecodeLastRune(b); wideSpace(r) {
+		return n
+	}
+	return 0
+}
+
+func wideSpace(r rune) bool {
+	switch r {
+	case 0xA0, 0x2007, 0x2008, 0x2009, 0x200A, 0x200B, 0x202F, 0x2060, 0x3000, 0xFEFF:
+		return true
+	}
+	return false
+}
+
+// Blank tells whether a cell of a typed column (a date, a number, a serial) says nothing: it is
+// empty, a dash, a question mark, or a word such as n/a, null or unknown in six languages, or a
+// database's zero date.
+func Blank(cell []byte) bool {
+	b := Trim(cell)
+	if len(b) == 0 {
+		return true
+	}
+	if len(b) > 24 {
+		return false
+	}
+	if b[0] > '0' && b[0] <= '9' {
+		return false
+	}
+	var buf [32]byte
+	key := AppendKey(buf[:0], b)
+	if len(key) == 0 {
+		return onlyDashes(b)
+	}
+	switch string(key) {
+	case "na", "nan", "null", "nil", "none", "nv", "nb", "tbd", "tba", "undefined", "valuena",
+		"unknown", "notknown", "notgiven", "notavailable", "notapplicable", "missing",
+		"unbekannt", "keine", "keiner", "keinangabe", "keineangabe", "ka", "ohne",
+		"inconnu", "inconnue", "aucun", "aucune", "nonrenseigne", "nc",
+		"onbekend", "geen", "nvt", "desconocido", "desconocida", "ninguno", "ninguna", "sindatos",
+		"ukendt", "ingen", "uoplyst",
+		"00000000", "00000000000000":
+		return true
+	}
+	return false
+}
+
+func onlyDashes(b []byte) bool {
+	for len(b) > 0 {
+		r, n := utf8.DecodeRune(b)
+		switch r {
+		case '-', '–', '—', '−', '?', '.', '_', '/', '*', '#', ' ':
+		default:
+			return false
+		}
+		b = b[n:]
+	}
+	return true
+}
