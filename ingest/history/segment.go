@@ -1,0 +1,198 @@
+package history
+
+import (
+	"fmt"
+	"path/filepath"
+)
+
+// A Segment is one file per table, written by one goroutine. Rows are held back up to a row group (128 Ki rows) per table.
+type Segment struct {
+	tx       *Tx
+	number   int
+	visits   *visitRows
+	faults   *faultRows
+	parts    *partRows
+	refusals *refusalRows
+	quality  *qualityRows
+	replaced *replacedRows
+	entries  []entry       // one per visit, in order, until the segment is closed
+	indexed  int64         // entries written to the run file
+	retired  map[int]int64 // visits retired, by the segment they stand in
+	lost     Totals        // rows that those visits take with them
+	closed   bool
+	files    map[string]FileRecord // once closed; empty when the segment has no rows
+	err      error                 // the first failure; the segment is unusable after it
+}
+
+func newSegment(tx *Tx, number int) *Segment {
+	path := func(table string) string {
+		return filepath.Join(tx.temp, fmt.Sprintf("%s-%06d.parquet", table, number))
+	}
+	return &Segment{
+		tx: tx, number: number, retired: map[int]int64{},
+		visits:   newVisitRows(path(VisitsTable), tx.wrap),
+		faults:   newFaultRows(path(FaultsTable), tx.wrap),
+		parts:    newPartRows(path(PartsTable), tx.wrap),
+		refusals: newRefusalRows(path(QuarantineTable), tx.wrap),
+		quality:  newQualityRows(path(QualityTable), tx.wrap),
+		replaced: newReplacedRows(path(ReplacedTable), tx.wrap),
+	}
+}
+
+// visitNumber is segment x 2^32 + row.
+func visitNumber(segment int, row int64) int64 { return int64(segment)<<32 | row }
+
+func segmentOf(visit int64) int { return int(visit >> 32) }
+
+// Number is the segment's number, from 1.
+func (s *Segment) Number() int { return s.number }
+
+// Rows is the number of visits appended so far. A segment keeps 32 bytes of memory per visit until it is closed, so
+// a writer of many had better start another after about a million.
+func (s *Segment) Rows() int64 { return s.visits.rows }
+
+// AppendVisit adds a ticket version and returns its number. ticketHash is Tx.TicketHash of its shop and ticket; digest is any
+// hash, but 0, of what is stored about it, faults and parts included; it comes back from Lookup when the ticket is seen
+// again. The caller retires the version it replaces.
+func (s *Segment) AppendVisit(v *Visit, ticketHash, digest uint64) (int64, error) {
+	if err := s.usable(); err != nil {
+		return 0, err
+	}
+	number := visitNumber(s.number, s.visits.rows)
+	s.tx.touch(ticketHash)
+	s.entries = append(s.entries, entry{hash: ticketHash, digest: digest, visit: number})
+	s.err = s.visits.add(number, v)
+	return number, s.err
+}
+
+// AppendFault adds a component found bad on a visit of this segment. ticket and shop repeat the visit's.
+func (s *Segment) AppendFault(visit int64, ticket, shop, component, basis string) error {
+	e, err := s.entry(visit)
+	if err != nil {
+		return err
+	}
+	e.faults++
+	s.err = s.faults.add(visit, ticket, shop, component, basis)
+	return s.err
+}
+
+// AppendPart adds a part line of a visit of this segment. ticket and shop repeat the visit's.
+func (s *Segment) AppendPart(visit int64, ticket, shop string, p *Part) error {
+	e, err := s.entry(visit)
+	if err != nil {
+		return err
+	}
+	e.parts++
+	s.err = s.parts.add(visit, ticket, shop, p)
+	return s.err
+}
+
+// entry finds the index entry of a visit of this segment.
+func (s *Segment) entry(visit int64) (*entry, error) {
+	if err := s.usable(); err != nil {
+		return nil, err
+	}
+	row := visit & (1<<32 - 1)
+	if segmentOf(visit) != s.number || row >= int64(len(s.entries)) {
+		return nil, fmt.Errorf("visit %d is not of segment %d", visit, s.number)
+	}
+	return &s.entries[row], nil
+}
+
+// AppendRefusal adds a row to the quarantine. What earlier ingests quarantined of the same ticket no longer counts.
+func (s *Segment) AppendRefusal(q *Refusal) error {
+	if err := s.usable(); err != nil {
+		return err
+	}
+	s.tx.refuse(q)
+	s.err = s.refusals.add(q)
+	return s.err
+}
+
+// AppendQuality adds a count of something that was noticed.
+func (s *Segment) AppendQuality(topic, subject string, count int64, note string) error {
+	if err := s.usable(); err != nil {
+		return err
+	}
+	s.err = s.quality.add(topic, subject, count, note)
+	return s.err
+}
+
+// Retire says that v, which Lookup returned, is no longer the current version of its ticket. Once per version.
+func (s *Segment) Retire(v Version) error {
+	if err := s.usable(); err != nil {
+		return err
+	}
+	s.retired[segmentOf(v.Visit)]++
+	s.lost.Visits++
+	s.lost.Faults += int64(v.faults)
+	s.lost.Parts += int64(v.parts)
+	s.err = s.replaced.retire(v.Visit)
+	return s.err
+}
+
+func (s *Segment) usable() error {
+	if s.err == nil && s.closed {
+		return fmt.Errorf("segment %d is closed", s.number)
+	}
+	return s.err
+}
+
+// tables pairs the segment's tables with their names, in the order of Tables.
+func (s *Segment) tables() []*table {
+	return []*table{&s.visits.table, &s.faults.table, &s.parts.table, &s.refusals.table, &s.quality.table, &s.replaced.table}
+}
+
+// Close writes what is held back and syncs the files. Commit closes what is still open; the goroutine that writes the segment
+// had better do it, so that segments are finished side by side. Visits, faults and parts get a file, if only an empty one,
+// in every segment that has rows at all.
+func (s *Segment) Close() error {
+	if s.err != nil || s.closed {
+		return s.err
+	}
+	s.closed = true
+	s.files = map[string]FileRecord{}
+	if s.empty() {
+		return nil
+	}
+	for i, t := range s.tables() {
+		if i > 2 && t.rows == 0 {
+			continue
+		}
+		rec, err := t.close()
+		if err != nil {
+			s.err = err
+			return err
+		}
+		s.files[Tables()[i]] = rec
+	}
+	sortEntries(s.entries)
+	s.indexed = int64(len(s.entries))
+	s.err = explain(writeRun(s.runPath(), s.entries, s.tx.wrap))
+	s.entries = nil
+	return s.err
+}
+
+func (s *Segment) empty() bool {
+	for _, t := range s.tables() {
+		if t.rows > 0 {
+			return false
+		}
+	}
+	return true
+}
+
+func (s *Segment) runPath() string {
+	return filepath.Join(s.tx.temp, fmt.Sprintf("run-%06d", s.number))
+}
+
+// abandon closes the files so that they can be removed.
+func (s *Segment) abandon() {
+	if s.closed && s.err == nil {
+		return
+	}
+	for _, t := range s.tables() {
+		t.abandon()
+	}
+	s.closed = true
+}
