@@ -18,18 +18,30 @@ const (
 )
 
 // A BetaPrior is the distribution of shares among groups, Beta(Alpha, Beta). Alpha+Beta
-// is how many trials the prior is worth.
+// is how many trials the prior is worth. A prior from FitBetaBinomial also remembers which
+// other priors the groups leave possible; one made by hand is taken as certain.
 type BetaPrior struct {
 	Alpha, Beta float64
 	Source      PriorSource
 	Groups      int // groups with trials that it was fitted on
+	possible    []weightedBeta
 }
+
+type weightedBeta struct{ alpha, beta, weight float64 }
 
 // Mean is the prior mean share.
 func (p BetaPrior) Mean() float64 { return p.Alpha / (p.Alpha + p.Beta) }
 
 // Posterior returns the shrunk share of a group with x of n, with equal-tailed limits.
 // n = 0 is allowed: it returns the prior itself.
+//
+// Limits that took the fitted prior as certain would be too narrow when there are few
+// groups. So the posterior's mean and variance are averaged over the priors the groups
+// leave possible, weighted by likelihood and the hyperprior of FitBetaBinomial, and the
+// estimate is the beta distribution with that mean and variance.
+//
+// Kass and Steffey (1989), J. Am. Stat. Assoc. 84, 717-726; hyperprior of Gelman et al.,
+// Bayesian Data Analysis, section 5.3.
 func (p BetaPrior) Posterior(x, n int, conf float64) (Estimate, error) {
 	if err := checkConf(conf); err != nil {
 		return Estimate{}, err
@@ -40,10 +52,28 @@ func (p BetaPrior) Posterior(x, n int, conf float64) (Estimate, error) {
 	if !(p.Alpha > 0 && p.Beta > 0) {
 		return Estimate{}, outOfRange("prior Beta(%v, %v): want positive shapes", p.Alpha, p.Beta)
 	}
-	return betaEstimate(p.Alpha+float64(x), p.Beta+float64(n-x), conf)
+	hits, misses := float64(x), float64(n-x)
+	if len(p.possible) == 0 {
+		return betaEstimate(p.Alpha+hits, p.Beta+misses, conf)
+	}
+	var mean, within float64
+	for _, w := range p.possible {
+		a, b := w.alpha+hits, w.beta+misses
+		m := a / (a + b)
+		mean += w.weight * m
+		within += w.weight * m * b / (a + b) / (a + b + 1)
+	}
+	between := 0.0
+	for _, w := range p.possible {
+		d := (w.alpha+hits)/(w.alpha+w.beta+hits+misses) - mean
+		between += w.weight * d * d
+	}
+	strength := max(mean*(1-mean)/(within+between)-1, 1e-6)
+	return betaEstimate(mean*strength, (1-mean)*strength, conf)
 }
 
-// betaEstimate is the mean and the equal-tailed interval of Beta(a, b).
+// betaEstimate is the mean and the equal-tailed interval of Beta(a, b), stretched to hold
+// the mean where nearly all of the distribution lies at one end.
 func betaEstimate(a, b, conf float64) (Estimate, error) {
 	tail := (1 - conf) / 2
 	lo, err := betaQuantile(tail, a, b)
@@ -54,7 +84,8 @@ func betaEstimate(a, b, conf float64) (Estimate, error) {
 	if err != nil {
 		return Estimate{}, err
 	}
-	return Estimate{a / (a + b), lo, 1 - miss}, nil
+	mean := a / (a + b)
+	return Estimate{mean, min(lo, mean), max(1-miss, mean)}, nil
 }
 
 // leastGroups is how many groups a spread between groups can be told from.
@@ -78,17 +109,41 @@ func FitBetaBinomial(x, n []int) (BetaPrior, error) {
 	}
 	if g.count < leastGroups || g.events == 0 || g.events == g.trials {
 		mean := (g.events + 0.5) / (g.trials + 1)
-		return BetaPrior{2 * mean, 2 * (1 - mean), PriorWeak, g.count}, nil
+		return BetaPrior{Alpha: 2 * mean, Beta: 2 * (1 - mean), Source: PriorWeak, Groups: g.count}, nil
 	}
-	at, err := g.maximise()
+	start := g.moments()
+	floor, ceiling := math.Log(leastStrength), math.Log(g.trials)
+	u, v, err := climb(g.slopes, math.Log(start.mean/(1-start.mean)), math.Log(start.strength), floor, ceiling)
 	source := PriorML
 	switch {
 	case err != nil:
-		at, source = g.moments(), PriorMoments
-	case at.strength >= g.trials:
-		at, source = betaPoint{g.events / g.trials, g.trials}, PriorPooled
+		u, v, source = math.Log(start.mean/(1-start.mean)), math.Log(start.strength), PriorMoments
+	case v >= ceiling:
+		u, source = math.Log(g.events/(g.trials-g.events)), PriorPooled
 	}
-	return BetaPrior{at.mean * at.strength, (1 - at.mean) * at.strength, source, g.count}, nil
+	p := BetaPrior{Source: source, Groups: g.count}
+	p.Alpha, p.Beta = betaShapes(u, v)
+	for _, h := range plausible(g.slopes, betaHyperprior, u, v, floor, ceiling+10) {
+		a, b := betaShapes(h.u, h.v)
+		p.possible = append(p.possible, weightedBeta{a, b, h.weight})
+	}
+	return p, nil
+}
+
+// leastStrength keeps a prior from being worth less than a hundredth of a trial.
+const leastStrength = 0.01
+
+// betaShapes turns the logit of the mean and the log of the strength into shapes.
+func betaShapes(u, v float64) (alpha, beta float64) {
+	p, q := expit(u)
+	return p * math.Exp(v), q * math.Exp(v)
+}
+
+// betaHyperprior is (Alpha+Beta)^(-5/2) in Alpha and Beta, which is uniform in the mean and
+// in 1/sqrt(strength), written for logit(mean) and log(strength).
+func betaHyperprior(u, v float64) float64 {
+	p, q := expit(u)
+	return math.Log(p) + math.Log(q) - v/2
 }
 
 // betaGroups are the distinct (x, n) with how often each occurs, as equal ones cost the same.
@@ -132,16 +187,11 @@ func newGroups(x, n []int) (betaGroups, error) {
 // A betaPoint is a beta distribution by its mean and by how many trials it is worth.
 type betaPoint struct{ mean, strength float64 }
 
-// betaSlopes are the log likelihood and its derivatives in logit(mean) and log(strength).
-type betaSlopes struct {
-	value               float64
-	mean, strength      float64
-	mean2, mix, strong2 float64
-}
-
-func (g betaGroups) slopes(at betaPoint) betaSlopes {
-	m, s := at.mean, at.strength
-	a, b := m*s, (1-m)*s
+// slopes is the log likelihood in u, the logit of the mean, and v, the log of the strength.
+func (g betaGroups) slopes(u, v float64) slopes {
+	m, c := expit(u)
+	s := math.Exp(v)
+	a, b := m*s, c*s
 	var ll, dA, dB, dS, a2, b2, s2 float64
 	for i, x := range g.x {
 		n, w := g.n[i], g.times[i]
@@ -154,67 +204,15 @@ func (g betaGroups) slopes(at betaPoint) betaSlopes {
 		b2 += w * trigammaRise(b, miss)
 		s2 += w * trigammaRise(s, n)
 	}
-	v := m * (1 - m)
-	gm, gs := s*(dA-dB), m*dA+(1-m)*dB-dS
-	hm, hs := s*s*(a2+b2), m*m*a2+(1-m)*(1-m)*b2-s2
-	hx := dA - dB + s*(m*a2-(1-m)*b2)
-	return betaSlopes{
+	vm := m * c
+	gm, gs := s*(dA-dB), m*dA+c*dB-dS
+	hm, hs := s*s*(a2+b2), m*m*a2+c*c*b2-s2
+	hx := dA - dB + s*(m*a2-c*b2)
+	return slopes{
 		value: ll,
-		mean:  v * gm, strength: s * gs,
-		mean2: v*v*hm + v*(1-2*m)*gm, mix: v * s * hx, strong2: s*s*hs + s*gs,
+		u:     vm * gm, v: s * gs,
+		uu: vm*vm*hm + vm*(c-m)*gm, uv: vm * s * hx, vv: s*s*hs + s*gs,
 	}
-}
-
-// maximise is Newton's method in logit(mean) and log(strength). A step that does not raise
-// the likelihood is halved; where the surface is not concave it goes uphill instead.
-// Strength stays between 0.01 and the number of trials.
-func (g betaGroups) maximise() (betaPoint, error) {
-	at := g.moments()
-	d := g.slopes(at)
-	for range 200 {
-		stepMean, stepStrength := uphill(d)
-		atBound := (at.strength >= g.trials && stepStrength > 0) || (at.strength <= 0.01 && stepStrength < 0)
-		if atBound {
-			stepStrength = 0
-			stepMean = d.mean / max(math.Abs(d.mean2), 1e-12)
-		}
-		gain := d.mean*stepMean + d.strength*stepStrength
-		if gain < 1e-13*(1+math.Abs(d.value)) {
-			return at, nil
-		}
-		moved := false
-		for half := 1.0; half > 1e-10; half /= 2 {
-			next := betaPoint{
-				mean:     logitStep(at.mean, clamp(half*stepMean, 2)),
-				strength: min(max(at.strength*math.Exp(clamp(half*stepStrength, 2)), 0.01), g.trials),
-			}
-			if nd := g.slopes(next); nd.value > d.value {
-				at, d, moved = next, nd, true
-				break
-			}
-		}
-		if !moved {
-			return at, nil // no step gains: at the top to working precision
-		}
-	}
-	return betaPoint{}, fmt.Errorf("%w: beta-binomial fit", ErrNotConverged)
-}
-
-// uphill is the Newton step where the surface is concave, else one along the slopes.
-func uphill(d betaSlopes) (mean, strength float64) {
-	det := d.mean2*d.strong2 - d.mix*d.mix
-	if d.mean2 < 0 && det > 0 {
-		return (d.mix*d.strength - d.strong2*d.mean) / det, (d.mix*d.mean - d.mean2*d.strength) / det
-	}
-	return d.mean / max(math.Abs(d.mean2), 1e-12), d.strength / max(math.Abs(d.strong2), 1e-12)
-}
-
-func clamp(v, limit float64) float64 { return min(max(v, -limit), limit) }
-
-// logitStep moves a share by step on the logit scale.
-func logitStep(p, step float64) float64 {
-	x, _ := expit(math.Log(p/(1-p)) + step)
-	return min(max(x, 1e-12), 1-1e-12)
 }
 
 // moments matches the weighted mean and variance of the shares, within the same bounds.
@@ -236,7 +234,7 @@ func (g betaGroups) moments() betaPoint {
 			strength = 1/min(excess, 0.99) - 1
 		}
 	}
-	return betaPoint{mean, min(max(strength, 0.01), g.trials)}
+	return betaPoint{mean, min(max(strength, leastStrength), g.trials)}
 }
 
 // logRising is log of a(a+1)...(a+k-1) for an integer k >= 0.

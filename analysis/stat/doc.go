@@ -26,19 +26,21 @@
 // Small groups beside large ones? FitBetaBinomial and BetaPrior.Posterior for shares,
 // FitGammaPoisson and GammaPrior.Posterior for rates.
 //
-// How long does it take? FitLognormal with MeanCox, MeanCoxModified, MeanZou, Quantile, GSD;
-// LognormalMeanDifference. Not finished yet: KaplanMeier with Median, At, RestrictedMean.
-// Which group lasts longer: LogRank, LogRankStratified.
+// How long does it take? FitLognormal with MeanZou (the default), MeanCox, MeanCoxModified,
+// MedianLimits, Quantile, GSD; SampleQuantile. Time saved: LognormalMeanDifference, Combine.
+// Not finished yet, or not yet back: KaplanMeier with Median, At, RestrictedMean.
+// Which group comes back sooner: LogRank, LogRankStratified, HazardRatio.
 //
 // Is it getting worse? TrendOverdispersed (the default), CochranArmitage, MannKendall,
 // Laplace, MilHandbook. Out of the usual: PChart, UChart, LaneyP, LaneyU.
 //
-// Is it a cluster? BernoulliLLR, PoissonLLR, MonteCarloP, FitGumbel, RecurrenceDays.
+// Is it a cluster? BernoulliLLR, PoissonLLR, MaximumP, MonteCarloP, FitGumbel, RecurrenceDays.
 //
-// What will be needed? GammaPrior.Predictive (a NegativeBinomial), MovingAverage, Croston,
-// CrostonSBA, CrostonTSB, CriticalRatio, PoissonBackorders, NegativeBinomial.Backorders.
+// What will be needed? GammaPrior.Update, Discount and Predictive (a NegativeBinomial with
+// Quantile and Backorders), MovingAverage, Croston, CrostonSBA, CrostonTSB. How much to
+// keep: CriticalRatio, PoissonQuantile, PoissonBackorders, NormalLoss.
 //
-// Which price is odd? ModifiedZ. Several shops together? FixedEffect, DerSimonianLaird.
+// Which price is odd? ModifiedZ, FitRobust with Score. Several shops together? FixedEffect, DerSimonianLaird.
 //
 // How many more until it is settled? TrialsToSettle.
 //

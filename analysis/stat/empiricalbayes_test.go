@@ -87,7 +87,11 @@ func TestBetaBinomialProperties(t *testing.T) {
 			t.Fatalf("complement: %+v against %+v (%v)", q, p, err)
 		}
 		for i := range x {
-			e, err := p.Posterior(x[i], n[i], 0.95)
+			fitted, err := p.Posterior(x[i], n[i], 0.95)
+			if err != nil || !(0 <= fitted.Lo && fitted.Lo <= fitted.Value && fitted.Value <= fitted.Hi && fitted.Hi <= 1) {
+				t.Fatalf("limits %+v (%v)", fitted, err)
+			}
+			e, err := BetaPrior{Alpha: p.Alpha, Beta: p.Beta}.Posterior(x[i], n[i], 0.95)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -98,9 +102,6 @@ func TestBetaBinomialProperties(t *testing.T) {
 			}
 			if e.Value < lo-1e-9 || e.Value > hi+1e-9 {
 				t.Fatalf("%d of %d shrinks to %v, outside %v to %v", x[i], n[i], e.Value, lo, hi)
-			}
-			if !(0 <= e.Lo && e.Lo <= e.Hi && e.Hi <= 1) {
-				t.Fatalf("limits %+v", e)
 			}
 		}
 	})

@@ -26,7 +26,7 @@ func BenjaminiHochberg(p []float64) ([]float64, error) {
 	least := 1.0
 	for rank := len(order); rank >= 1; rank-- {
 		i := order[rank-1]
-		least = min(least, p[i]*float64(len(p))/float64(rank))
+		least = min(least, p[i]*(float64(len(p))/float64(rank)))
 		q[i] = least
 	}
 	return q, nil

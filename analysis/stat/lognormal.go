@@ -109,3 +109,51 @@ func (f Lognormal) checkSpread(conf float64) error {
 	}
 	return nil
 }
+
+// MeanZou is the mean with limits recovered from those of its two parts, the mean log
+// (Student) and half the variance (chi-square). Its coverage is the closest to conf in
+// small and in very skewed samples, where Cox's falls short.
+//
+// Zou, Huo and Taleban (2009), Environmetrics 20, 172-180.
+func (f Lognormal) MeanZou(conf float64) (Estimate, error) {
+	if err := f.checkSpread(conf); err != nil {
+		return Estimate{}, err
+	}
+	n, v := float64(f.N), f.SDLog*f.SDLog
+	t, err := studentFor(conf, n-1)
+	if err != nil {
+		return Estimate{}, err
+	}
+	low, err := chiSquareQuantile((1-conf)/2, f.N-1)
+	if err != nil {
+		return Estimate{}, err
+	}
+	high, err := chiSquareQuantile((1+conf)/2, f.N-1)
+	if err != nil {
+		return Estimate{}, err
+	}
+	half := t * f.SDLog / math.Sqrt(n)
+	centre := f.MeanLog + v/2
+	down := math.Hypot(half, v/2*(1-(n-1)/high))
+	up := math.Hypot(half, v/2*((n-1)/low-1))
+	if centre+up > math.Log(math.MaxFloat64) {
+		return Estimate{}, fmt.Errorf("%w: upper limit from %d values of this spread", ErrTooFew, f.N)
+	}
+	return Estimate{math.Exp(centre), math.Exp(centre - down), math.Exp(centre + up)}, nil
+}
+
+// LognormalMeanDifference is the mean of a less that of b, two independent samples, with
+// limits recovered from those of MeanZou.
+//
+// Zou, Huo and Taleban (2009), as above.
+func LognormalMeanDifference(a, b Lognormal, conf float64) (Estimate, error) {
+	first, err := a.MeanZou(conf)
+	if err != nil {
+		return Estimate{}, fmt.Errorf("first sample: %w", err)
+	}
+	second, err := b.MeanZou(conf)
+	if err != nil {
+		return Estimate{}, fmt.Errorf("second sample: %w", err)
+	}
+	return recoverDifference(first, second), nil
+}

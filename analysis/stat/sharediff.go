@@ -1,7 +1,5 @@
 package stat
 
-import "math"
-
 // ShareDifference returns x1/n1 - x2/n2 with Newcombe's hybrid score limits, in [-1, 1].
 //
 // Newcombe (1998), Statistics in Medicine 17, 873-890, method 10.
@@ -31,17 +29,4 @@ func hybridDifference(x1, n1, x2, n2 int, conf float64, limits func(x, n int, co
 	return recoverDifference(
 		Estimate{float64(x1) / float64(n1), first.Lo, first.Hi},
 		Estimate{float64(x2) / float64(n2), second.Lo, second.Hi}), nil
-}
-
-// recoverDifference gives a - b limits recovered from the separate limits of a and of b,
-// which must be independent: the method of variance estimates recovery (MOVER).
-//
-// Zou and Donner (2008), Statistics in Medicine 27, 1693-1702; Newcombe's hybrid is a case of it.
-func recoverDifference(a, b Estimate) Estimate {
-	d := a.Value - b.Value
-	return Estimate{
-		Value: d,
-		Lo:    d - math.Hypot(a.Value-a.Lo, b.Hi-b.Value),
-		Hi:    d + math.Hypot(a.Hi-a.Value, b.Value-b.Lo),
-	}
 }

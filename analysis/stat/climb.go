@@ -1,0 +1,106 @@
+package stat
+
+import (
+	"fmt"
+	"math"
+)
+
+// slopes are a log likelihood and its first and second derivatives in two free parameters:
+// u, a location, and v, the log of how alike the groups are.
+type slopes struct {
+	value      float64
+	u, v       float64
+	uu, uv, vv float64
+}
+
+// climb finds the maximum over u and over v in [vLo, vHi] by Newton's method. A step that
+// does not raise the likelihood is halved; where the surface is not concave, it goes uphill.
+func climb(f func(u, v float64) slopes, u, v, vLo, vHi float64) (float64, float64, error) {
+	d := f(u, v)
+	for range 200 {
+		stepU, stepV := uphill(d)
+		if (v >= vHi && stepV > 0) || (v <= vLo && stepV < 0) {
+			stepU, stepV = d.u/max(math.Abs(d.uu), 1e-12), 0
+		}
+		if gain := d.u*stepU + d.v*stepV; gain < 1e-14*(1+math.Abs(d.value)) {
+			return u, v, nil
+		}
+		moved := false
+		for half := 1.0; half > 1e-9 && !moved; half /= 2 {
+			nu := u + clamp(half*stepU, 2)
+			nv := min(max(v+clamp(half*stepV, 2), vLo), vHi)
+			if nd := f(nu, nv); nd.value > d.value {
+				u, v, d, moved = nu, nv, nd, true
+			}
+		}
+		if !moved {
+			return u, v, nil // no step gains: at the top to working precision
+		}
+	}
+	return 0, 0, fmt.Errorf("%w: maximum of a likelihood", ErrNotConverged)
+}
+
+// uphill is the Newton step where the surface is concave, else one along the slopes.
+func uphill(d slopes) (u, v float64) {
+	det := d.uu*d.vv - d.uv*d.uv
+	if d.uu < 0 && det > 0 {
+		return (d.uv*d.v - d.vv*d.u) / det, (d.uv*d.u - d.uu*d.v) / det
+	}
+	return d.u / max(math.Abs(d.uu), 1e-12), d.v / max(math.Abs(d.vv), 1e-12)
+}
+
+func clamp(x, limit float64) float64 { return min(max(x, -limit), limit) }
+
+// A hyperpoint is one plausible pair of parameters with its posterior weight.
+type hyperpoint struct{ u, v, weight float64 }
+
+// plausible spreads points over the parameters in proportion to likelihood times prior, so
+// that an estimate can average over what the groups leave open. prior is the log prior
+// density in (u, v). For each v on a grid, u takes the three Gauss-Hermite points about its
+// maximum. Weights sum to 1.
+func plausible(f func(u, v float64) slopes, prior func(u, v float64) float64, u, v, vLo, vHi float64) []hyperpoint {
+	const drop = 8 // leave out what is e^-8 times less likely than the best
+	step := 0.5
+	if d := f(u, v); d.uu < 0 && d.uu*d.vv > d.uv*d.uv {
+		sd := 1 / math.Sqrt(d.uv*d.uv/d.uu-d.vv)
+		step = min(step, sd/2)
+	}
+	var points []hyperpoint
+	var logs []float64
+	best := math.Inf(-1)
+	walk := func(v, step float64) {
+		at := u
+		for ; v >= vLo && v <= vHi; v += step {
+			var d slopes
+			for range 20 {
+				d = f(at, v)
+				move := clamp(d.u/max(math.Abs(d.uu), 1e-12), 1)
+				at += move
+				if math.Abs(move) < 1e-6 {
+					break
+				}
+			}
+			sd := 1 / math.Sqrt(max(math.Abs(d.uu), 1e-12))
+			l := d.value + math.Log(sd) + prior(at, v)
+			if l < best-drop {
+				return
+			}
+			best = max(best, l)
+			for _, h := range [3][2]float64{{-math.Sqrt(3), 1.0 / 6}, {0, 2.0 / 3}, {math.Sqrt(3), 1.0 / 6}} {
+				points = append(points, hyperpoint{u: at + h[0]*sd, v: v, weight: h[1]})
+				logs = append(logs, l)
+			}
+		}
+	}
+	walk(v, step)
+	walk(v-step, -step)
+	total := 0.0
+	for i := range points {
+		points[i].weight *= math.Exp(logs[i] - best)
+		total += points[i].weight
+	}
+	for i := range points {
+		points[i].weight /= total
+	}
+	return points
+}
