@@ -1,0 +1,38 @@
+package demo
+
+import (
+	"bytes"
+	"fmt"
+	"path/filepath"
+)
+
+// writeSettings writes shop.toml. Shop three leaves most keys out, so that its report shows what the
+// software says for want of them.
+func (e *exporter) writeSettings() error {
+	var out bytes.Buffer
+	fmt.Fprintf(&out, "# The made-up shop's own settings. Every key may be left out.\n")
+	fmt.Fprintf(&out, "name = %q\nzone = %q\ncurrency = \"EUR\"\n", e.shop.Name, e.shop.Zone)
+	fmt.Fprintf(&out, "stock = %q\n", filepath.Base(e.files.Stock))
+	if e.shop.language != "fr" {
+		fmt.Fprintf(&out, "labour_rate = %.2f        # money per hour at the bench\n", LabourRate)
+		fmt.Fprintf(&out, "warranty_days = 90\ntarget_margin = %.2f\nservice_level = 0.95\nreview_days = 7\n", TargetMargin)
+	}
+	for _, f := range []struct{ key, path string }{{"fleet", e.files.Fleet}, {"notes", e.files.Notes}, {"models", e.files.Models}} {
+		if f.path != "" {
+			fmt.Fprintf(&out, "%s = %q\n", f.key, filepath.Base(f.path))
+		}
+	}
+	if e.shop.language != "fr" {
+		fmt.Fprintf(&out, "\n[serial_prefix]           # characters of the serial number that name no device\n")
+		for _, maker := range []string{"Brindock", "Tarsk", "Quorvel"} {
+			fmt.Fprintf(&out, "%s = 3\n", maker)
+		}
+		fmt.Fprintf(&out, "\n[opening_hours]\n")
+		for _, day := range []string{"mon", "tue", "wed", "thu", "fri", "sat"} {
+			fmt.Fprintf(&out, "%s = \"09:00-18:00\"\n", day)
+		}
+	}
+	var err error
+	e.files.Settings, err = e.create("shop.toml", out.Bytes())
+	return err
+}
