@@ -1,70 +1,43 @@
 package tally
 
 import (
-	"cmp"
 	"database/sql/driver"
-	"encoding/json"
-	"errors"
-	"fmt"
-	"io/fs"
-	"os"
-	"path/filepath"
-	"slices"
+
+	"faultgrain/ingest/history"
 )
 
-// ErrNoHistory: the folder holds no history.
-var ErrNoHistory = errors.New("no history here; run faultgrain ingest LOG first")
-
-// fileLists are the Parquet files that count, oldest segment first.
+// fileLists are the Parquet files that count, oldest segment first; empty ones are left out.
 type fileLists struct {
 	visits, faults, parts, replaced, quality []string
 
 	segments [][]driver.Value // number, first visit id, first part line
 }
 
-// manifest is what this package reads of history/manifest.json.
-type manifest struct {
-	Segments []segment `json:"segments"`
-}
-
-type segment struct {
-	Number int64 `json:"number"`
-	Files  map[string]struct {
-		Rows int64 `json:"rows"`
-	} `json:"files"` // by table
-}
-
-// listFiles reads the manifest; only files it names count.
-func listFiles(dir string) (fileLists, error) {
-	path := filepath.Join(dir, "manifest.json")
-	raw, err := os.ReadFile(path)
-	if errors.Is(err, fs.ErrNotExist) {
-		return fileLists{}, fmt.Errorf("%s: %w", dir, ErrNoHistory)
-	}
+func listFiles(dir string) (fileLists, []history.SourceRecord, error) {
+	h, err := history.Open(dir)
 	if err != nil {
-		return fileLists{}, fmt.Errorf("read the history: %w", err)
+		return fileLists{}, nil, err
 	}
-	var m manifest
-	if err := json.Unmarshal(raw, &m); err != nil {
-		return fileLists{}, fmt.Errorf("%s: %w; run faultgrain verify", path, err)
-	}
-	slices.SortFunc(m.Segments, func(a, b segment) int { return cmp.Compare(a.Number, b.Number) })
 	var f fileLists
-	var visits, parts int64
-	for _, s := range m.Segments {
-		add := func(list *[]string, table string) {
-			if s.Files[table].Rows > 0 {
-				*list = append(*list, filepath.Join(dir, table, fmt.Sprintf("seg-%06d.parquet", s.Number)))
+	for table, list := range map[string]*[]string{
+		history.VisitsTable: &f.visits, history.FaultsTable: &f.faults, history.PartsTable: &f.parts,
+		history.ReplacedTable: &f.replaced, history.QualityTable: &f.quality,
+	} {
+		paths := h.Files(table)
+		for _, s := range h.Manifest.Segments {
+			if r, ok := s.Files[table]; ok {
+				if r.Rows > 0 {
+					*list = append(*list, paths[0])
+				}
+				paths = paths[1:]
 			}
 		}
-		add(&f.visits, "visits")
-		add(&f.faults, "faults")
-		add(&f.parts, "parts")
-		add(&f.replaced, "replaced")
-		add(&f.quality, "quality")
-		f.segments = append(f.segments, []driver.Value{s.Number, visits, parts})
-		visits += s.Files["visits"].Rows
-		parts += s.Files["parts"].Rows
 	}
-	return f, nil
+	var visits, parts int64
+	for _, s := range h.Manifest.Segments {
+		f.segments = append(f.segments, []driver.Value{int64(s.Number), visits, parts})
+		visits += s.Files[history.VisitsTable].Rows
+		parts += s.Files[history.PartsTable].Rows
+	}
+	return f, h.Manifest.Sources, nil
 }

@@ -38,11 +38,13 @@ import (
 	"database/sql/driver"
 	"errors"
 	"fmt"
-	"path/filepath"
+	"os"
 	"runtime"
 	"time"
 
 	"github.com/duckdb/duckdb-go/v2"
+
+	"faultgrain/ingest/history"
 )
 
 // ErrEmpty: the history holds no visit up to the as-of day.
@@ -54,7 +56,7 @@ type Options struct {
 	Zone        *time.Location // the shop's zone; nil means UTC
 	Causes      []string       // component ids that are causes; nil means liquid and drop
 	MemoryLimit int64          // bytes DuckDB may use before it spills; 0 means 2 GiB
-	TempDir     string         // where it spills; "" means the history's folder
+	TempDir     string         // where it spills; "" means the system's folder for such things
 	Threads     int            // 0 means one per processor
 }
 
@@ -65,7 +67,10 @@ type Log struct {
 	Zone   *time.Location
 	Totals Totals
 
-	db *sql.DB
+	Sources []history.SourceRecord // the logs that were read, in the order they were ingested
+
+	db    *sql.DB
+	spill string // removed by Close
 }
 
 // Totals count the whole log up to AsOf.
@@ -82,9 +87,9 @@ type Totals struct {
 }
 
 // Open loads the current version of every ticket of the history in dir.
-// A history without visits is ErrEmpty.
+// A folder without a history is history.ErrNoHistory, a history without visits ErrEmpty.
 func Open(ctx context.Context, dir string, opt Options) (*Log, error) {
-	files, err := listFiles(dir)
+	files, sources, err := listFiles(dir)
 	if err != nil {
 		return nil, err
 	}
@@ -97,25 +102,28 @@ func Open(ctx context.Context, dir string, opt Options) (*Log, error) {
 	if opt.MemoryLimit == 0 {
 		opt.MemoryLimit = 2 << 30
 	}
-	if opt.TempDir == "" {
-		opt.TempDir = filepath.Join(dir, ".spill")
-	}
 	if opt.Threads == 0 {
 		opt.Threads = runtime.GOMAXPROCS(0)
 	}
+	// A folder of its own: what lies in it stays within DuckDB's reach after the doors are shut.
+	spill, err := os.MkdirTemp(opt.TempDir, "faultgrain-*")
+	if err != nil {
+		return nil, fmt.Errorf("make a folder for what does not fit in memory: %w", err)
+	}
+	opt.TempDir = spill
 	connector, err := duckdb.NewConnector("", func(conn driver.ExecerContext) error { return configure(ctx, conn, opt) })
 	if err != nil {
-		return nil, fmt.Errorf("open the analysis database: %w", err)
+		return nil, errors.Join(fmt.Errorf("open the analysis database: %w", err), os.RemoveAll(spill))
 	}
-	log := &Log{Zone: opt.Zone, db: sql.OpenDB(connector)}
+	log := &Log{Zone: opt.Zone, Sources: sources, spill: spill, db: sql.OpenDB(connector)}
 	if err := log.load(ctx, files, opt); err != nil {
 		return nil, errors.Join(err, log.Close())
 	}
 	return log, nil
 }
 
-// Close frees the database.
-func (l *Log) Close() error { return l.db.Close() }
+// Close frees the database and what it spilled.
+func (l *Log) Close() error { return errors.Join(l.db.Close(), os.RemoveAll(l.spill)) }
 
 // Partial returns the month of the as-of day, as 2026-05, and whether the log ends before that month does.
 func (l *Log) Partial() (month string, partial bool) {

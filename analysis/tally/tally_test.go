@@ -11,6 +11,7 @@ import (
 
 	"faultgrain/analysis/tally"
 	"faultgrain/analysis/tally/tallytest"
+	"faultgrain/ingest/history"
 	"faultgrain/schemas"
 )
 
@@ -24,17 +25,16 @@ func day(s string) time.Time {
 
 func TestOpenReadsCurrentVersions(t *testing.T) {
 	first := tallytest.Segment{Visits: []tallytest.Visit{
-		{Model: "Corvo 3", Class: "phone", Maker: "Corvo", Opened: day("2026-01-05 10:00"), Faults: []string{"battery"}},
+		{Ticket: "T1", Model: "Corvo 3", Class: "phone", Maker: "Corvo", Opened: day("2026-01-05 10:00"), Faults: []string{"battery"}},
 		{Model: "Corvo 3", Class: "phone", Maker: "Corvo", Opened: day("2026-01-06 10:00"), Faults: []string{"display", "liquid"}, Device: "x"},
 		{Model: "Corvo 3", Class: "tablet", Maker: "Corvo", Opened: day("2026-02-06 10:00"), Unread: true},
 	}}
 	second := tallytest.Segment{
 		Visits: []tallytest.Visit{
-			{Model: "Corvo 3", Class: "phone", Maker: "Corvo", Opened: day("2026-01-05 10:00"), Outcome: schemas.NoFault, Device: "x",
+			{Ticket: "T1", Model: "Corvo 3", Class: "phone", Maker: "Corvo", Opened: day("2026-01-05 10:00"), Outcome: schemas.NoFault, Device: "x",
 				Parts: []tallytest.Part{{Component: "battery", Lot: "L1", Quantity: schemas.Known(2)}, {Component: ""}}},
 		},
-		Replaces: [][2]int{{1, 0}},
-		Quality:  []schemas.QualityRow{{Topic: "folded", Subject: "corvo3", Count: 2, Note: "n"}},
+		Quality: []schemas.QualityRow{{Topic: "folded", Subject: "corvo3", Count: 2, Note: "n"}},
 	}
 	log := tallytest.OpenDir(t, tallytest.History(t, first, second), tally.Options{})
 
@@ -155,11 +155,11 @@ func TestAsOfIgnoresSlipsOfThePen(t *testing.T) {
 }
 
 func TestNoHistory(t *testing.T) {
-	if _, err := tally.Open(t.Context(), t.TempDir(), tally.Options{}); !errors.Is(err, tally.ErrNoHistory) {
-		t.Errorf("empty folder: %v, want ErrNoHistory", err)
+	if _, err := tally.Open(t.Context(), t.TempDir(), tally.Options{}); !errors.Is(err, history.ErrNoHistory) {
+		t.Errorf("empty folder: %v, want history.ErrNoHistory", err)
 	}
-	if _, err := tally.Open(t.Context(), tallytest.History(t), tally.Options{}); !errors.Is(err, tally.ErrEmpty) {
-		t.Errorf("no segment: %v, want ErrEmpty", err)
+	if _, err := tally.Open(t.Context(), tallytest.History(t, tallytest.Segment{}), tally.Options{}); !errors.Is(err, tally.ErrEmpty) {
+		t.Errorf("no visit: %v, want ErrEmpty", err)
 	}
 	dir := t.TempDir()
 	if err := os.WriteFile(filepath.Join(dir, "manifest.json"), []byte("{"), 0o600); err != nil {

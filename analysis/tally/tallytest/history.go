@@ -1,27 +1,17 @@
 // Package tallytest writes small histories for tests of the question packages.
 //
-// In: visits as Go values. Out: a history folder as ingest would leave it, or a Log opened on it.
+// In: visits as Go values. Out: a history folder as ingest leaves it, or a Log opened on it.
 // It refuses to be used outside tests.
 package tallytest
 
 import (
-	"context"
-	"crypto/sha256"
-	"database/sql"
-	"database/sql/driver"
-	_ "embed"
-	"encoding/json"
-	"errors"
 	"fmt"
-	"os"
-	"path/filepath"
-	"strings"
+	"hash/fnv"
 	"testing"
 	"time"
 
-	"github.com/duckdb/duckdb-go/v2"
-
 	"faultgrain/analysis/tally"
+	"faultgrain/ingest/history"
 	"faultgrain/schemas"
 )
 
@@ -40,19 +30,13 @@ type Visit struct {
 	Parts                                []Part
 }
 
-// A Part is one part line.
-type Part struct {
-	Component, PartNo, Supplier, Lot, Grade string
-	Quantity, UnitCost                      schemas.Float
-	Currency                                string
-}
+// A Part is one part line. It makes no fault: name its component in Faults, too.
+type Part = history.Part
 
-// A Segment is what one ingest adds: its visits, and the visits of earlier segments it replaces,
-// each as {segment number, row}, segments counted from 1 and rows from 0.
+// A Segment is what one ingest adds. A visit with the shop and ticket of an earlier segment replaces it.
 type Segment struct {
-	Visits   []Visit
-	Replaces [][2]int
-	Quality  []schemas.QualityRow
+	Visits  []Visit
+	Quality []schemas.QualityRow
 }
 
 // Open writes visits as a history of one segment and opens it.
@@ -76,141 +60,77 @@ func OpenDir(tb testing.TB, dir string, opt tally.Options) *tally.Log {
 	return log
 }
 
-// History writes a history folder and returns its name.
+// History writes a history folder, one ingest per segment, and returns its name.
 func History(tb testing.TB, segments ...Segment) string {
 	tb.Helper()
 	dir := tb.TempDir()
-	type file struct {
-		SHA256 string `json:"sha256"`
-		Rows   int    `json:"rows"`
-		Bytes  int64  `json:"bytes"`
-	}
-	type entry struct {
-		Number int             `json:"number"`
-		Files  map[string]file `json:"files"`
-	}
-	var entries []entry
 	for i, s := range segments {
-		number := i + 1
-		e := entry{Number: number, Files: map[string]file{}}
-		tables := s.tables(number)
-		if err := writeParquet(tb.Context(), dir, number, tables); err != nil {
+		if err := s.write(tb, dir, i+1); err != nil {
 			tb.Fatal(err)
 		}
-		for table, rows := range tables {
-			e.Files[table] = file{Rows: len(rows)}
-		}
-		entries = append(entries, e)
-	}
-	raw, err := json.Marshal(map[string]any{"version": 1, "segments": entries})
-	if err != nil {
-		tb.Fatal(err)
-	}
-	if err := os.WriteFile(filepath.Join(dir, "manifest.json"), raw, 0o600); err != nil {
-		tb.Fatal(err)
 	}
 	return dir
 }
 
-func (s Segment) tables(number int) map[string][][]driver.Value {
-	rows := map[string][][]driver.Value{"visits": nil, "faults": nil, "parts": nil, "replaced": nil, "quality": nil}
-	add := func(table string, cells ...driver.Value) { rows[table] = append(rows[table], cells) }
-	for i, v := range s.Visits {
-		id := int64(number)<<32 | int64(i)
-		ticket := v.Ticket
-		if ticket == "" {
-			ticket = fmt.Sprintf("%d-%d", number, i)
-		}
-		add("visits", id, ticket, v.Shop, instant(v.Opened), instant(v.Ready), instant(v.Collected), text(v.Outcome), text(v.Maker),
-			text(v.Family), v.Model, text(v.Class), key(v.Device), text(v.MadeWeek), text(v.SerialPrefix), number64(v.Minutes),
-			number64(v.Charge), text(v.Currency), nil, v.Unread)
-		for _, c := range v.Faults {
-			add("faults", id, ticket, v.Shop, c, schemas.BasisFound)
-		}
-		for _, p := range v.Parts {
-			add("parts", id, ticket, v.Shop, text(p.Component), text(p.PartNo), text(p.Supplier), text(p.Lot), text(p.Grade),
-				number64(p.Quantity), number64(p.UnitCost), text(p.Currency))
-		}
+func (s Segment) write(tb testing.TB, dir string, number int) error {
+	ctx := tb.Context()
+	tx, err := history.Begin(ctx, dir, nil)
+	if err != nil {
+		return err
 	}
-	for _, r := range s.Replaces {
-		add("replaced", int64(r[0])<<32|int64(r[1]))
+	defer tx.Rollback()
+	seg, err := tx.NewSegment()
+	if err != nil {
+		return err
+	}
+	for i, v := range s.Visits {
+		if v.Ticket == "" {
+			v.Ticket = fmt.Sprintf("%d-%d", number, i)
+		}
+		if err := v.write(tx, seg); err != nil {
+			return fmt.Errorf("visit %d: %w", i, err)
+		}
 	}
 	for _, q := range s.Quality {
-		add("quality", q.Topic, q.Subject, int64(q.Count), q.Note)
-	}
-	return rows
-}
-
-func text(s string) driver.Value {
-	if s == "" {
-		return nil
-	}
-	return s
-}
-
-func instant(t time.Time) driver.Value {
-	if t.IsZero() {
-		return nil
-	}
-	return t.UTC()
-}
-
-func number64(f schemas.Float) driver.Value {
-	if !f.OK {
-		return nil
-	}
-	return f.V
-}
-
-func key(device string) driver.Value {
-	if device == "" {
-		return nil
-	}
-	sum := sha256.Sum256([]byte(device)) // any 16 bytes will do here
-	return sum[:16]
-}
-
-//go:embed tables.sql
-var tablesSQL string
-
-// writeParquet writes the tables of one segment; names come from this file alone.
-func writeParquet(ctx context.Context, dir string, number int, tables map[string][][]driver.Value) error {
-	connector, err := duckdb.NewConnector("", nil)
-	if err != nil {
-		return err
-	}
-	db := sql.OpenDB(connector)
-	defer db.Close()
-	conn, err := db.Conn(ctx)
-	if err != nil {
-		return err
-	}
-	defer conn.Close()
-	if _, err := conn.ExecContext(ctx, tablesSQL); err != nil {
-		return err
-	}
-	for table, rows := range tables {
-		err := conn.Raw(func(dc any) error {
-			a, err := duckdb.NewAppenderFromConn(dc.(driver.Conn), "", table)
-			if err != nil {
-				return err
-			}
-			for _, r := range rows {
-				if err := a.AppendRow(r...); err != nil {
-					return errors.Join(err, a.Close())
-				}
-			}
-			return a.Close()
-		})
-		if err != nil {
-			return fmt.Errorf("%s: %w", table, err)
-		}
-		path := filepath.Join(dir, table, fmt.Sprintf("seg-%06d.parquet", number))
-		if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+		if err := seg.AppendQuality(q.Topic, q.Subject, int64(q.Count), q.Note); err != nil {
 			return err
 		}
-		copying := "COPY " + table + " TO '" + strings.ReplaceAll(path, "'", "''") + "' (FORMAT parquet)"
-		if _, err := conn.ExecContext(ctx, copying); err != nil {
+	}
+	n := int64(len(s.Visits))
+	return tx.Commit(ctx, []history.SourceRecord{{SHA256: fmt.Sprintf("%064x", number), Name: "log.csv", Read: n, Accepted: n}})
+}
+
+func (v *Visit) write(tx *history.Tx, seg *history.Segment) error {
+	hash := tx.TicketHash([]byte(v.Shop), []byte(v.Ticket))
+	before, found, err := tx.Lookup(hash)
+	if err != nil {
+		return err
+	}
+	if found {
+		if err := seg.Retire(before); err != nil {
+			return err
+		}
+	}
+	digest := fnv.New64a()
+	fmt.Fprintf(digest, "%+v", *v)
+	number, err := seg.AppendVisit(&history.Visit{
+		Ticket: v.Ticket, Shop: v.Shop, Opened: v.Opened.UnixMicro(),
+		Ready: v.Ready.UnixMicro(), HasReady: !v.Ready.IsZero(),
+		Collected: v.Collected.UnixMicro(), HasCollected: !v.Collected.IsZero(),
+		Outcome: v.Outcome, Maker: v.Maker, Family: v.Family, Model: v.Model, Class: v.Class,
+		Device: tx.DeviceKey(v.Device), MadeWeek: v.MadeWeek, SerialPrefix: v.SerialPrefix,
+		BenchMinutes: v.Minutes, Charge: v.Charge, Currency: v.Currency, Unread: v.Unread,
+	}, hash, digest.Sum64())
+	if err != nil {
+		return err
+	}
+	for _, c := range v.Faults {
+		if err := seg.AppendFault(number, v.Ticket, v.Shop, c, schemas.BasisFound); err != nil {
+			return err
+		}
+	}
+	for i := range v.Parts {
+		if err := seg.AppendPart(number, v.Ticket, v.Shop, &v.Parts[i]); err != nil {
 			return err
 		}
 	}
