@@ -1,0 +1,63 @@
+package lexicon
+
+import (
+	"fmt"
+	"strings"
+)
+
+// Explain tells in plain lines of at most 80 columns what was read from a text and why.
+func (r *Reader) Explain(text string, kind Kind) string {
+	got := r.Read(text, kind)
+	var b strings.Builder
+	if len(got.Matches) == 0 {
+		b.WriteString("no component is named in this text\n")
+		return b.String()
+	}
+	for _, m := range got.Matches {
+		mark := "+"
+		if !m.Counted {
+			mark = "-"
+		}
+		fmt.Fprintf(&b, "%s %-18s %q\n", mark, m.Component, clip(m.Surface, 50))
+		fmt.Fprintf(&b, "    %s\n", m.Note)
+		if e := clip(m.Entry, 50); !strings.EqualFold(e, m.Surface) {
+			fmt.Fprintf(&b, "    lexicon: %s\n", e)
+		}
+	}
+	read := strings.Join(got.Components, ", ")
+	if read == "" {
+		read = "nothing"
+	}
+	b.WriteString(wrap("read as "+kind.String()+": "+read, 80))
+	return b.String()
+}
+
+// clip shortens a text to n runes on one line.
+func clip(s string, n int) string {
+	s = strings.Join(strings.Fields(strings.ToValidUTF8(s, "?")), " ")
+	if r := []rune(s); len(r) > n {
+		return string(r[:n-3]) + "..."
+	}
+	return s
+}
+
+// wrap breaks a line at blanks so that none is wider than width; following lines are indented.
+func wrap(s string, width int) string {
+	var b strings.Builder
+	at := 0
+	for i, w := range strings.Fields(s) {
+		switch {
+		case i == 0:
+		case at+1+len([]rune(w)) > width:
+			b.WriteString("\n    ")
+			at = 4
+		default:
+			b.WriteByte(' ')
+			at++
+		}
+		b.WriteString(w)
+		at += len([]rune(w))
+	}
+	b.WriteByte('\n')
+	return b.String()
+}

@@ -1,0 +1,109 @@
+package lexicon
+
+// An entry is one phrase of the lexicon and what it means.
+type entry struct {
+	role role
+	comp int16 // index of the component; -1 when it names none
+	more int16 // a second component, for phrases that name a pair; -1
+	text string
+}
+
+// A role is what a matched phrase does in its clause.
+type role uint8
+
+const (
+	roleNone role = iota
+	// these name a component
+	roleWord
+	roleSelf // a word that holds its own fault: "does not hold charge"
+	roleWeak
+	roleSymptom
+	roleHint
+	rolePart
+	roleBoth
+	// these steer
+	roleNot
+	roleLack
+	roleFine
+	roleFault
+	roleWork
+	rolePast
+	roleAfter
+	roleCheck
+	roleBrought
+	roleBehind
+	roleExcept
+	roleAnd
+	roleBut
+	rolePair
+	roleIgnore
+)
+
+func (r role) names() bool { return r >= roleWord && r <= roleBoth }
+
+// phraseTrie holds every phrase as a path of words.
+type phraseTrie struct {
+	next map[uint64]uint32 // node<<32 | word -> node
+	ends []int32           // entry that ends at a node, or -1
+}
+
+// anyNot is the step that any word of the cues not and none takes.
+const anyNot = wordID(1<<32 - 1)
+
+func newTrie() phraseTrie {
+	return phraseTrie{next: map[uint64]uint32{}, ends: []int32{-1}}
+}
+
+func step(node uint32, w wordID) uint64 { return uint64(node)<<32 | uint64(w) }
+
+func (t *phraseTrie) add(path []wordID, entry int32) (node uint32) {
+	for _, w := range path {
+		n, ok := t.next[step(node, w)]
+		if !ok {
+			n = uint32(len(t.ends))
+			t.next[step(node, w)] = n
+			t.ends = append(t.ends, -1)
+		}
+		node = n
+	}
+	if entry >= 0 {
+		t.ends[node] = entry
+	}
+	return node
+}
+
+// longest finds the longest phrase that starts at token i: its entry and the token after it.
+// Fillers between the words of a phrase are stepped over; a phrase never crosses a break.
+func (r *Reader) longest(toks []token, i int) (entry int32, end int) {
+	entry, end = -1, i
+	r.walk(toks, i, 0, 0, &entry, &end)
+	return entry, end
+}
+
+// maxSkip is how many fillers may stand between two words of a phrase.
+const maxSkip = 3
+
+func (r *Reader) walk(toks []token, j int, node uint32, skipped int, best *int32, end *int) {
+	if e := r.trie.ends[node]; e >= 0 && skipped == 0 && (j > *end || *best < 0) {
+		*best, *end = e, j
+	}
+	if j >= len(toks) || node != 0 && toks[j].gap >= gapBreak {
+		return
+	}
+	w := toks[j].word
+	if w == 0 {
+		return
+	}
+	flags := r.table.words[w].flags
+	if n, ok := r.trie.next[step(node, w)]; ok {
+		r.walk(toks, j+1, n, 0, best, end)
+	}
+	if flags&isNot != 0 {
+		if n, ok := r.trie.next[step(node, anyNot)]; ok {
+			r.walk(toks, j+1, n, 0, best, end)
+		}
+	}
+	if flags&isFiller != 0 && node != 0 && skipped < maxSkip {
+		r.walk(toks, j+1, node, skipped+1, best, end)
+	}
+}

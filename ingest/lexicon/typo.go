@@ -1,0 +1,133 @@
+package lexicon
+
+// A misspelling is found by its skeleton: doubled letters written once, ph as f, ck as k. Two
+// skeletons that are equal, or one insertion, deletion, substitution or swap apart, are one word.
+// Each skeleton is filed under itself and under itself with any one letter left out (symmetric
+// deletion, Garbe 2012), so a look-up costs one probe per letter.
+type typoIndex struct {
+	bySkeleton map[uint64][]wordID
+	skeletons  []string // by word id
+}
+
+const (
+	minTypo  = 5 // letters a token needs to be read as misspelt
+	minTyped = 6 // letters a word needs to be found misspelt
+)
+
+// skeleton appends the skeleton of w to dst.
+func skeleton(dst []byte, w []byte) []byte {
+	for i := 0; i < len(w); i++ {
+		c := w[i]
+		switch {
+		case i > 0 && c == w[i-1]:
+			continue
+		case c == 'p' && i+1 < len(w) && w[i+1] == 'h':
+			c = 'f'
+			i++
+		case c == 'c' && i+1 < len(w) && w[i+1] == 'k':
+			continue
+		}
+		dst = append(dst, c)
+	}
+	return dst
+}
+
+func newTypoIndex(words []word) typoIndex {
+	x := typoIndex{bySkeleton: map[uint64][]wordID{}, skeletons: make([]string, len(words))}
+	var buf [maxWord]byte
+	for id := 1; id < len(words); id++ {
+		w := words[id]
+		if w.flags&isName == 0 || len(w.text) < minTyped || len(w.text) > maxWord || hasDigit(w.text) {
+			continue
+		}
+		s := skeleton(buf[:0], []byte(w.text))
+		x.skeletons[id] = string(s)
+		deletions(s, func(h uint64) { x.bySkeleton[h] = append(x.bySkeleton[h], wordID(id)) })
+	}
+	return x
+}
+
+func hasDigit(s string) bool {
+	for i := range len(s) {
+		if '0' <= s[i] && s[i] <= '9' {
+			return true
+		}
+	}
+	return false
+}
+
+// deletions calls f with the hash of s and of s without each of its letters but the first.
+func deletions(s []byte, f func(uint64)) {
+	var h [maxWord + 1]uint64
+	prefixHashes(s, &h)
+	n := len(s)
+	f(h[n])
+	for i := 1; i < n; i++ {
+		f(h[i]*powers[n-i-1] + span(&h, i+1, n))
+	}
+}
+
+// misspelt finds the one word that w is probably meant to be. Nothing when two words that do not
+// mean the same are equally near.
+func (r *Reader) misspelt(w []byte) wordID {
+	if len(w) < minTypo || len(w) > maxWord {
+		return 0
+	}
+	var buf [maxWord]byte
+	s := skeleton(buf[:0], w)
+	best, dist := wordID(0), 2
+	deletions(s, func(h uint64) {
+		for _, id := range r.typos.bySkeleton[h] {
+			c := r.typos.skeletons[id]
+			if c[0] != s[0] {
+				continue
+			}
+			d := oneApart(s, c)
+			switch {
+			case d > 1 || d > dist || r.table.words[id].same == best:
+			case d < dist:
+				best, dist = r.table.words[id].same, d
+			default:
+				best = r.closer(best, r.table.words[id].same)
+			}
+		}
+	})
+	return best
+}
+
+// closer settles a tie: the lower word when both are used for the same component, else none.
+func (r *Reader) closer(a, b wordID) wordID {
+	if a == 0 || r.owner[a] != r.owner[b] {
+		return 0
+	}
+	return min(a, b)
+}
+
+// oneApart gives 0 for equal, 1 for one edit apart, 2 for more.
+func oneApart(a []byte, b string) int {
+	if len(a) > len(b)+1 || len(b) > len(a)+1 {
+		return 2
+	}
+	i := 0
+	for i < len(a) && i < len(b) && a[i] == b[i] {
+		i++
+	}
+	x, y := a[i:], b[i:]
+	switch {
+	case len(x) == 0 && len(y) == 0:
+		return 0
+	case len(x) == len(y):
+		if string(x[1:]) == y[1:] || len(x) > 1 && x[0] == y[1] && x[1] == y[0] && string(x[2:]) == y[2:] {
+			return 1
+		}
+	case len(x) > len(y):
+		if string(x[1:]) == y {
+			return 1
+		}
+	default:
+		if string(x) == y[1:] {
+			return 1
+		}
+	}
+	return 2
+}

@@ -1,0 +1,353 @@
+package lexicon
+
+// A verdict is why a mention counts or does not.
+type verdict uint8
+
+const (
+	named     verdict = iota // named, nothing said against it
+	withFault                // named with a fault
+	withWork                 // named with work on it
+	ofItself                 // the phrase says the fault itself
+	// from here on it does not count
+	saidFine  // said to work
+	denied    // "not the battery"
+	inPast    // replaced last year
+	onlyCheck // tested, no result told
+	came      // came with the device
+	aPlace    // under the screen
+	unsure    // a weak word beside a surer one
+	explained // a symptom another component explains
+	unneeded  // a hint, and something was read
+)
+
+func (v verdict) counts() bool { return v < saidFine }
+
+func (v verdict) note(role role, kind Kind) string {
+	if kind == Part {
+		return "named in the part cell"
+	}
+	switch v {
+	case named:
+		switch role {
+		case roleSymptom, roleHint:
+			return "a sign that points to it; nothing surer was named"
+		case roleWeak:
+			return "a loose word; its clause names nothing surer"
+		case roleBoth:
+			return "both are named"
+		}
+		return "named, nothing said against it"
+	case withFault:
+		return "named with a fault"
+	case withWork:
+		return "named with work on it"
+	case ofItself:
+		return "the words tell the fault"
+	case saidFine:
+		return "said to be in order"
+	case denied:
+		return "said not to be it"
+	case inPast:
+		return "earlier work, not this visit"
+	case onlyCheck:
+		return "only tested"
+	case came:
+		return "came with the device"
+	case aPlace:
+		return "only the place where something is"
+	case unsure:
+		return "a loose word beside a surer one"
+	case explained:
+		return "a sign that another component explains"
+	case unneeded:
+		return "a vague sign, and something surer was read"
+	}
+	return ""
+}
+
+// judge gives every mention its verdict.
+func (r *Reader) judge(s *scratch, kind Kind) {
+	for k := range s.segs {
+		r.judgeSegment(s, k)
+	}
+	for k := range s.segs {
+		inherit(s, k)
+	}
+	r.settleSigns(s)
+}
+
+// judgeSegment judges mentions by the nearest cue of their own segment.
+func (r *Reader) judgeSegment(s *scratch, k int) {
+	seg := &s.segs[k]
+	list := s.items[seg.from:seg.to]
+	if !seg.named {
+		return
+	}
+	past, check, fine := false, false, false
+	for i := range list {
+		past = past || list[i].role == rolePast
+		check = check || list[i].role == roleCheck
+		fine = fine || list[i].role == roleFine
+	}
+	before := -1 // nearest judging cue before the mention
+	for i := range list {
+		it := &list[i]
+		switch it.role {
+		case roleFine, roleFault, roleWork, roleExcept:
+			before = i
+		}
+		if it.comp < 0 {
+			continue
+		}
+		after := nextCue(list, i)
+		it.verdict = r.mention(list, i, before, after)
+		switch {
+		case it.verdict == withWork && past:
+			it.verdict = inPast
+		case it.verdict == withWork && !fine && !s.fineNext(k) && cameAfter(list, i):
+			it.verdict = inPast
+		case it.verdict == named && check && !s.faultNext(k):
+			it.verdict = onlyCheck
+		}
+		if it.verdict == named && it.role == roleWeak && seg.firm {
+			it.verdict = unsure
+		}
+		if it.role == roleWeak && seg.firm && it.verdict.counts() && !ownCue(list, i) {
+			it.verdict = unsure
+		}
+	}
+}
+
+// nextCue is the first judging cue after item i, or -1. It looks past other mentions only as far
+// as the segment goes and stops at the first cue, so a segment costs no more than its mentions
+// times their distance to a cue; far cues are cut off.
+func nextCue(list []item, i int) int {
+	for j := i + 1; j < len(list) && j < i+16; j++ {
+		switch list[j].role {
+		case roleFine, roleFault, roleWork:
+			return j
+		}
+	}
+	return -1
+}
+
+// mention judges one mention by what stands around it.
+func (r *Reader) mention(list []item, i, before, after int) verdict {
+	it := &list[i]
+	if deniedBy(list, i, r.comps[it.comp].cause || it.role == roleSymptom || it.role == roleHint) {
+		return denied
+	}
+	switch it.role {
+	case roleSelf, roleSymptom, roleHint:
+		if it.role == roleSelf {
+			return ofItself
+		}
+		return named
+	}
+	cue := before
+	if before >= 0 && list[before].role == roleExcept {
+		return withFault
+	}
+	if after >= 0 && (before < 0 || list[after].from-it.to <= it.from-list[before].to) {
+		cue = after
+	}
+	v := named
+	if cue >= 0 {
+		switch list[cue].role {
+		case roleFine:
+			v = saidFine
+		case roleFault:
+			v = withFault
+		case roleWork:
+			v = withWork
+		}
+	}
+	if r.comps[it.comp].cause && v == saidFine {
+		v = named // "fell in water, works" is still a cause
+	}
+	if r.comps[it.comp].accessory && v != withFault && v != withWork && v != saidFine && hasBefore(list, i, roleBrought, 3) {
+		return came
+	}
+	if v == named && i > 0 && list[i-1].role == roleBehind && it.from-list[i-1].to <= 1 && namesOther(list, i) {
+		return aPlace
+	}
+	return v
+}
+
+// deniedBy says whether "not the ..." stands directly before the mention; for causes and signs
+// "no ..." does too.
+func deniedBy(list []item, i int, lackToo bool) bool {
+	if i == 0 {
+		return false
+	}
+	n := &list[i-1]
+	if n.used || list[i].from-n.to > 1 {
+		return false
+	}
+	return n.role == roleNot || lackToo && n.role == roleLack
+}
+
+// cameAfter says whether "after" or "since" leads to the work on the mention.
+func cameAfter(list []item, i int) bool { return hasBefore(list, i, roleAfter, 4) }
+
+func hasBefore(list []item, i int, want role, reach int32) bool {
+	for j := i - 1; j >= 0 && list[i].from-list[j].to <= reach; j-- {
+		if list[j].role == want {
+			return true
+		}
+		if list[j].comp >= 0 {
+			return false
+		}
+	}
+	return false
+}
+
+// ownCue says whether a judging cue stands right beside the mention.
+func ownCue(list []item, i int) bool {
+	judges := func(j int) bool {
+		return list[j].role == roleFault || list[j].role == roleWork
+	}
+	near := func(j int) bool {
+		return j >= 0 && j < len(list) && judges(j) && list[j].from-list[i].to <= 1 && list[i].from-list[j].to <= 1
+	}
+	if near(i+1) && !(i+2 < len(list) && list[i+2].comp >= 0 && list[i+2].from-list[i+1].to <= 1) {
+		return true
+	}
+	return near(i-1) && !(i-2 >= 0 && list[i-2].comp >= 0)
+}
+
+func namesOther(list []item, i int) bool {
+	for j := range list {
+		if j != i && list[j].comp >= 0 && j > i-16 && j < i+16 {
+			return true
+		}
+	}
+	return false
+}
+
+// fineNext says whether the clause after k holds the outcome "ok" and names nothing itself.
+func (s *scratch) fineNext(k int) bool { return s.outcome(k, roleFine) }
+
+// faultNext says the same of a fault or of work needed.
+func (s *scratch) faultNext(k int) bool {
+	return s.outcome(k, roleFault) || s.outcome(k, roleWork)
+}
+
+func (s *scratch) outcome(k int, want role) bool {
+	if k+1 >= len(s.segs) || s.segs[k+1].named {
+		return false
+	}
+	for _, it := range s.items[s.segs[k+1].from:s.segs[k+1].to] {
+		if it.role == want {
+			return true
+		}
+	}
+	return false
+}
+
+// inherit lets bare mentions of a list share the verdict of the one that is judged: "screen,
+// battery and camera ok", "battery: ok", "no problem with screen or battery".
+func inherit(s *scratch, k int) {
+	seg := &s.segs[k]
+	if !seg.named || seg.spoken {
+		return
+	}
+	if k+1 < len(s.segs) && s.segs[k+1].join == joinColon && s.fineNext(k) {
+		s.setBare(k, saidFine)
+		return
+	}
+	// forward: a list that ends with "and X ok"
+	end, and := k, false
+	for end+1 < len(s.segs) && s.segs[end+1].join <= joinComma && s.segs[end+1].named && end-k < 16 {
+		end++
+		and = and || s.segs[end].join == joinAnd
+		if s.segs[end].spoken {
+			break
+		}
+	}
+	if end > k && and && s.segs[end].spoken && s.segs[end].join == joinAnd && s.allFine(end, true) {
+		s.setBare(k, saidFine)
+		return
+	}
+	// backward: "no problem with screen or battery", "tested ok: screen, touch"
+	if k == 0 {
+		return
+	}
+	prev := &s.segs[k-1]
+	switch {
+	case seg.join == joinColon && !prev.named && s.lastFine(k-1):
+		s.setBare(k, saidFine)
+	case seg.join == joinAnd && prev.named && s.allFine(k-1, false):
+		s.setBare(k, saidFine)
+	case seg.join == joinComma && prev.named && !prev.spoken && s.allFine(k-1, false):
+		s.setBare(k, saidFine)
+	}
+}
+
+// allFine says whether every mention of the segment is said to be fine, by a cue after its
+// mentions or before them.
+func (s *scratch) allFine(k int, after bool) bool {
+	seen, cueFirst := false, false
+	for _, it := range s.items[s.segs[k].from:s.segs[k].to] {
+		if it.role == roleFine && !seen {
+			cueFirst = true
+		}
+		if it.comp >= 0 {
+			seen = true
+			if it.verdict != saidFine {
+				return false
+			}
+		}
+	}
+	return seen && (cueFirst != after || !s.segs[k].spoken)
+}
+
+func (s *scratch) lastFine(k int) bool {
+	list := s.items[s.segs[k].from:s.segs[k].to]
+	return len(list) > 0 && list[len(list)-1].role == roleFine
+}
+
+func (s *scratch) setBare(k int, v verdict) {
+	for i := s.segs[k].from; i < s.segs[k].to; i++ {
+		if it := &s.items[i]; it.comp >= 0 && it.verdict == named && it.role != roleSymptom && it.role != roleHint {
+			it.verdict = v
+		}
+	}
+}
+
+// settleSigns drops signs that a component read in the same text explains, and hints where
+// anything else was read.
+func (r *Reader) settleSigns(s *scratch) {
+	s.sure = append(s.sure[:0], make([]bool, len(r.comps))...)
+	sure, count := s.sure, 0
+	for i := range s.items {
+		it := &s.items[i]
+		if it.comp < 0 || !it.verdict.counts() || it.role == roleSymptom || it.role == roleHint {
+			continue
+		}
+		for _, c := range [2]int16{it.comp, it.more} {
+			if c >= 0 && !sure[c] {
+				sure[c] = true
+				count++
+			}
+		}
+	}
+	signs := count > 0
+	for i := range s.items {
+		it := &s.items[i]
+		if it.role != roleSymptom || !it.verdict.counts() {
+			continue
+		}
+		for _, u := range r.comps[it.comp].unless {
+			if sure[u] {
+				it.verdict = explained
+			}
+		}
+		signs = signs || it.verdict.counts()
+	}
+	for i := range s.items {
+		if it := &s.items[i]; it.role == roleHint && it.verdict.counts() && signs {
+			it.verdict = unneeded
+		}
+	}
+}
