@@ -88,18 +88,24 @@ const widestRatio = 64
 
 var errNothingKnown = errors.New("no value is known")
 
-// fit chooses the scale that holds the given values. Log scales leave out values
-// that are not above 0; what lies outside is drawn as an arrow at the edge.
+// fit chooses the scale that holds the given values. A log scale has no place for 0;
+// what lies outside is drawn as an arrow at the edge.
 func (u Unit) fit(values []*float64) (scale, error) {
-	low, high := math.Inf(1), math.Inf(-1)
+	low, high, known := math.Inf(1), math.Inf(-1), false
 	for _, v := range values {
-		if v == nil || math.IsInf(*v, 0) || u.logarithmic() && *v <= 0 {
+		if v == nil || math.IsInf(*v, 0) {
 			continue
 		}
-		low, high = min(low, *v), max(high, *v)
+		known = true
+		if !u.logarithmic() || *v > 0 {
+			low, high = min(low, *v), max(high, *v)
+		}
+	}
+	if !known {
+		return scale{}, errNothingKnown
 	}
 	if low > high {
-		return scale{}, errNothingKnown
+		low, high = 1, 1
 	}
 	switch u {
 	case Minutes:
@@ -127,7 +133,7 @@ type niceSteps struct {
 // fit starts at a step at or below low and ends at one at or above high, with
 // about five steps.
 func (n niceSteps) fit(low, high float64) scale {
-	if high <= low {
+	if high-low < n.least {
 		high = low + max(n.top/10, n.least)
 	}
 	step := n.step((high - low) / 4.5)

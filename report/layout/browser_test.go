@@ -5,6 +5,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -21,9 +22,24 @@ import (
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 )
 
-// A browser is headless Chromium with everything unwanted written down: dialogs,
+// chromium is started by the first test that needs it; each test has a tab of its own.
+var chromium struct {
+	ctx  context.Context
+	stop func()
+}
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	if chromium.stop != nil {
+		chromium.stop()
+	}
+	os.Exit(code)
+}
+
+// A browser is a tab of headless Chromium with everything unwanted written down: dialogs,
 // console lines, exceptions and requests that leave the folder.
 type browser struct {
 	ctx  context.Context
@@ -31,7 +47,7 @@ type browser struct {
 	seen []string
 }
 
-// open starts Chromium, or skips the test where there is none. In CI there must be.
+// open opens a tab, or skips the test where there is none. In CI there must be.
 func open(t *testing.T) *browser {
 	t.Helper()
 	missing := func(what string) {
@@ -53,12 +69,19 @@ func open(t *testing.T) *browser {
 	if path == "" {
 		missing("no chromium found: the page was not looked at in a browser")
 	}
-	o := append(slices.Clone(chromedp.DefaultExecAllocatorOptions[:]), chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.UserDataDir(t.TempDir()), chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true))
-	ctx, cancel1 := chromedp.NewExecAllocator(t.Context(), o...)
-	ctx, cancel2 := chromedp.NewContext(ctx)
-	ctx, cancel3 := context.WithTimeout(ctx, 90*time.Second)
-	t.Cleanup(func() { cancel3(); cancel2(); cancel1() })
+	if chromium.ctx == nil {
+		o := append(slices.Clone(chromedp.DefaultExecAllocatorOptions[:]), chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
+			chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true))
+		ctx, cancel1 := chromedp.NewExecAllocator(context.Background(), o...)
+		ctx, cancel2 := chromedp.NewContext(ctx)
+		if err := chromedp.Do(ctx, chromedp.Navigate("about:blank")); err != nil {
+			t.Fatal(err)
+		}
+		chromium.ctx, chromium.stop = ctx, func() { cancel2(); cancel1() }
+	}
+	ctx, cancel1 := chromedp.NewContext(chromium.ctx)
+	ctx, cancel2 := context.WithTimeout(ctx, 90*time.Second)
+	t.Cleanup(func() { cancel2(); cancel1() })
 	b := &browser{ctx: ctx}
 	note := func(s string) { b.seen = append(b.seen, s) }
 	err := chromedp.Listen(ctx, func(ev any) {
@@ -202,6 +225,267 @@ func TestShots(t *testing.T) {
 	}
 	if err := os.WriteFile(filepath.Join(dir, "print.pdf"), pdf, 0o644); err != nil {
 		t.Fatal(err)
+	}
+	b.quiet(t)
+}
+
+// hostileNames is what a log may hold where a name belongs.
+var hostileNames = []string{
+	`</script><script>alert(1)</script>`, `"><img src=x onerror=alert(2)>`, `__f__alert(3)__f__`, `<!--<script>`,
+	`__proto__`, `constructor`, `fn:whisker`, `{a|x}{b}`, "evil\u202ename\u2066", "line\u2028break\u2029", strings.Repeat("long ", 2000),
+}
+
+const chartCount = 11
+
+// tooltips opens the tooltip of every series of every chart and counts them.
+const tooltips = `(() => { let n = 0; for (const box of document.querySelectorAll(".chart")) {
+	const chart = echarts.getInstanceByDom(box);
+	chart.getOption().series.forEach((s, i) => { if (!s.silent) { chart.dispatchAction({type: "showTip", seriesIndex: i, dataIndex: 0}); n++; } });
+} return n })()`
+
+// TestHostileNames draws the whole gallery with hostile text in every place, in both
+// kinds of page, light, dark and on paper, with every tooltip open.
+func TestHostileNames(t *testing.T) {
+	b := open(t)
+	p := gallery(t, hostileNames)
+	p.Shop, p.Title, p.Period = hostileNames[0], hostileNames[1], hostileNames[8]
+	for name, mode := range map[string]layout.Mode{"folder": layout.Folder, "single": layout.SingleFile} {
+		file := write(t, p, mode)
+		for _, dark := range []bool{false, true} {
+			b.size(t, 1000, 800, dark)
+			b.load(t, file)
+			if n := eval[int](t, b, `document.querySelectorAll(".chart svg").length`); n != chartCount {
+				t.Errorf("%s: %d charts drawn, want %d", name, n, chartCount)
+			}
+			if n := eval[int](t, b, tooltips); n < chartCount {
+				t.Errorf("%s: %d tooltips opened", name, n)
+			}
+			if got := eval[string](t, b, `document.querySelector("#t-models tbody th").textContent`); got != hostileNames[0] {
+				t.Errorf("%s: a name is shown as %q, want it as it is", name, got)
+			}
+			if n := eval[int](t, b, `document.querySelectorAll("img").length + document.querySelectorAll("script:not([src]):not([type])").length`); mode == layout.Folder && n != 0 || n > 2 {
+				t.Errorf("%s: %d images and scripts that nobody wrote", name, n)
+			}
+			if got := eval[string](t, b, `document.body.textContent.match(/[\u202a-\u202e\u2066-\u2069]/) ? "turned" : ""`); got != "" {
+				t.Errorf("%s: marks that turn the reading direction reached the page", name)
+			}
+		}
+		eval[bool](t, b, `(() => { const f = document.getElementById("search-field"); f.value = "alert"; f.dispatchEvent(new Event("input", {bubbles: true})); return true })()`)
+		if n := eval[int](t, b, `document.querySelectorAll("#search li a").length`); n != 3 {
+			t.Errorf("%s: searching for alert finds %d names, want the 3 that hold it", name, n)
+		}
+		if n := eval[int](t, b, `[...document.querySelectorAll("a")].filter((a) => a.protocol === "javascript:").length`); n != 0 {
+			t.Errorf("%s: %d links are scripts", name, n)
+		}
+		if _, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4))); err != nil {
+			t.Fatal(err)
+		}
+	}
+	b.quiet(t)
+}
+
+// TestUnknownFunction: a name outside the fixed table is an error on the console and a
+// sentence in the page, and the other charts are drawn.
+func TestUnknownFunction(t *testing.T) {
+	b := open(t)
+	file := write(t, gallery(t, plainNames), layout.Folder)
+	raw, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := string(raw)
+	wrong := map[string]string{"pool": "nope", "times": "constructor", "alarms": "__proto__", "backtest": "hasOwnProperty"}
+	for id, known := range map[string]string{"pool": "forest", "times": "quantiles", "alarms": "span", "backtest": "bar"} {
+		text = strings.ReplaceAll(text, `"fn:`+known+`"`, `"fn:`+wrong[id]+`"`)
+	}
+	if err := os.WriteFile(file, []byte(text), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	b.load(t, file)
+	if n := eval[int](t, b, `document.querySelectorAll(".chart svg").length`); n != chartCount-len(wrong) {
+		t.Errorf("%d charts drawn, want %d", n, chartCount-len(wrong))
+	}
+	b.mu.Lock()
+	seen := slices.Clone(b.seen)
+	b.mu.Unlock()
+	console := strings.Join(seen, "\n")
+	for id, name := range wrong {
+		if got := eval[string](t, b, `document.getElementById("`+id+`").textContent`); !strings.Contains(got, "could not be drawn") {
+			t.Errorf("fn:%s: the chart's place says %q", name, got)
+		}
+		if !strings.Contains(console, "a function the report does not have: fn:"+name) {
+			t.Errorf("fn:%s: the console has %q", name, console)
+		}
+	}
+	if len(seen) != len(wrong) {
+		t.Errorf("the console has %q", seen)
+	}
+}
+
+// press sends keys to the focused element.
+func (b *browser) press(t *testing.T, keys ...string) {
+	t.Helper()
+	for _, k := range keys {
+		if err := chromedp.Do(b.ctx, chromedp.KeyEvent(k)); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+func TestKeyboard(t *testing.T) {
+	b := open(t)
+	b.size(t, 1280, 900, false)
+	b.load(t, write(t, gallery(t, plainNames), layout.Folder))
+	focus := func(selector string) {
+		t.Helper()
+		if !eval[bool](t, b, `(() => { const e = document.querySelector(`+"`"+selector+"`"+`); e.focus(); return document.activeElement === e })()`) {
+			t.Fatalf("%s can't have the focus", selector)
+		}
+	}
+	first := func() string {
+		return eval[string](t, b, `document.querySelector("#t-models tbody tr th").textContent`)
+	}
+	sorted := func(column int) string {
+		return eval[string](t, b, `document.querySelectorAll("#t-models thead th")[`+string(rune('0'+column))+`].getAttribute("aria-sort") || ""`)
+	}
+
+	// The first stop is the skip link.
+	b.press(t, kb.Tab)
+	if got := eval[string](t, b, `document.activeElement.className`); got != "skip" {
+		t.Errorf("the first tab stop is %q, want the skip link", got)
+	}
+
+	// Sorting: figures start with the largest, words with A; a second press turns it round.
+	for _, step := range []struct {
+		column      int
+		key         string
+		order, want string
+	}{
+		{1, kb.Enter, "descending", "loudspeaker"}, {1, " ", "ascending", "mainboard"},
+		{0, kb.Enter, "ascending", "back glass"}, {0, kb.Enter, "descending", "rear camera"},
+		{5, kb.Enter, "ascending", "proximity sensor"}, // firm first; among equals the order before stays
+	} {
+		focus(`#t-models thead th:nth-child(` + string(rune('1'+step.column)) + `) button`)
+		b.press(t, step.key)
+		if sorted(step.column) != step.order || first() != step.want {
+			t.Errorf("column %d, key %q: sorted %q, first row %q; want %q, %q", step.column, step.key, sorted(step.column), first(), step.order, step.want)
+		}
+		if n := eval[int](t, b, `document.querySelectorAll("#t-models th[aria-sort]").length`); n != 1 {
+			t.Errorf("%d columns say they are sorted", n)
+		}
+	}
+
+	// Filtering.
+	focus(`main > .filter input`)
+	b.press(t, "b", "a", "t")
+	if n := eval[int](t, b, `[...document.querySelectorAll("#t-models tbody tr")].filter((r) => !r.hidden).length`); n != 1 {
+		t.Errorf("filtering for bat shows %d rows, want 1", n)
+	}
+	if got := eval[string](t, b, `document.querySelector("main > .filter output").textContent`); got != "1 of 11 rows" {
+		t.Errorf("the filter says %q", got)
+	}
+
+	// Search: type, go down to the second hit, leave with Escape, go with Enter.
+	focus(`#search-field`)
+	b.press(t, "c", "a", "m", "e", kb.ArrowDown)
+	if got := eval[string](t, b, `document.activeElement.textContent`); got != "rear camera component" {
+		t.Errorf("arrow down from the search box is on %q", got)
+	}
+	b.press(t, kb.Escape)
+	if got := eval[string](t, b, `document.activeElement.id + document.querySelector("#search ul").hidden`); got != "search-fieldtrue" {
+		t.Errorf("Escape leads to %q", got)
+	}
+	b.press(t, "r", kb.Enter)
+	if got := eval[string](t, b, `location.hash`); got != "#t-models" {
+		t.Errorf("Enter in the search box leads to %q", got)
+	}
+	b.quiet(t)
+}
+
+// TestPhone: nothing is wider than the narrowest screen, and no text of a chart is cut
+// off at its edges.
+func TestPhone(t *testing.T) {
+	b := open(t)
+	b.size(t, 360, 740, false)
+	for _, names := range [][]string{plainNames, hostileNames} {
+		b.load(t, write(t, gallery(t, names), layout.Folder))
+		if w := eval[int](t, b, `document.documentElement.scrollWidth`); w > 360 {
+			t.Errorf("the page is %d px wide on a screen of 360", w)
+		}
+		out := eval[[]string](t, b, `[...document.querySelectorAll(".chart")].flatMap((box) => { const b = box.getBoundingClientRect();
+			return [...box.querySelectorAll("text")].filter((t) => { const r = t.getBoundingClientRect(); return r.width && (r.left < b.left - 1 || r.right > b.right + 1 || r.top < b.top - 1 || r.bottom > b.bottom + 1); }).map((t) => box.id + ": " + t.textContent.slice(0, 60)) })`)
+		for _, s := range out {
+			t.Errorf("cut off: %s", s)
+		}
+	}
+	b.quiet(t)
+}
+
+// TestPaper: printing from a dark screen gives light charts of the paper's width with
+// the tables open, and afterwards all is as before.
+func TestPaper(t *testing.T) {
+	b := open(t)
+	b.size(t, 1280, 900, true)
+	b.load(t, write(t, gallery(t, plainNames), layout.Folder))
+	state := `(() => { const dot = [...document.querySelectorAll("#shares svg path")].map((e) => e.getAttribute("fill")).find((f) => f === "#005282" || f === "#77bdeb");
+		return [dot, document.querySelector("#shares svg").getAttribute("width"), document.querySelectorAll("details[open]").length].join(" ") })()`
+	before := eval[string](t, b, state)
+	eval[bool](t, b, `dispatchEvent(new Event("beforeprint"))`)
+	if got := eval[string](t, b, state); got != "#005282 680 2" {
+		t.Errorf("before printing the first chart is %q, want light, 680 px, 2 tables open", got)
+	}
+	eval[bool](t, b, `dispatchEvent(new Event("afterprint"))`)
+	if got := eval[string](t, b, state); got != before || !strings.HasPrefix(got, "#77bdeb") || !strings.HasSuffix(got, " 0") {
+		t.Errorf("after printing the first chart is %q, before it was %q", got, before)
+	}
+	for name, paper := range map[string]chromedp.PaperSize{"A4": chromedp.PaperA4, "Letter": chromedp.PaperLetter} {
+		pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(paper)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := len(regexp.MustCompile(`/Type\s*/Page\b`).FindAll(pdf, -1)); n < 6 || n > 10 {
+			t.Errorf("%s: the gallery prints on %d pages, want 6 to 10", name, n)
+		}
+	}
+	b.quiet(t)
+}
+
+// TestNoScript: without scripts the tables stand and the empty charts do not.
+func TestNoScript(t *testing.T) {
+	b := open(t)
+	if _, err := chromedp.Call(b.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
+		t.Fatal(err)
+	}
+	file := write(t, gallery(t, plainNames), layout.Folder)
+	if err := chromedp.Do(b.ctx, chromedp.Navigate("file://"+filepath.ToSlash(file)), chromedp.WaitVisible(chromedp.CSS("#t-models")), chromedp.WaitVisible(chromedp.CSS("noscript")), chromedp.WaitNotVisible(chromedp.CSS(".plot")), chromedp.WaitNotVisible(chromedp.CSS("#search"))); err != nil {
+		t.Fatal(err)
+	}
+	b.quiet(t)
+}
+
+// TestAccessibility runs axe-core on the gallery, with all tables open, in light and dark.
+func TestAccessibility(t *testing.T) {
+	b := open(t)
+	axe, err := os.ReadFile(filepath.Join("..", "assets", "node_modules", "axe-core", "axe.min.js"))
+	if err != nil {
+		if os.Getenv("CI") == "true" {
+			t.Fatal(err)
+		}
+		t.Skip("axe-core is not installed: run make assets")
+	}
+	file := write(t, gallery(t, plainNames), layout.Folder)
+	for width, dark := range map[int]bool{1280: false, 360: true} {
+		b.size(t, width, 900, dark)
+		b.load(t, file)
+		eval[bool](t, b, `[...document.querySelectorAll("details")].every((d) => d.open = true)`)
+		eval[chromedp.Void](t, b, string(axe))
+		found, err := chromedp.Run(b.ctx, chromedp.Evaluate[[]string](`axe.run({preload: false}).then((r) => r.violations.flatMap((v) => v.nodes.map((n) => v.impact + " " + v.id + ": " + n.html.slice(0, 200))))`, chromedp.EvalAwaitPromise))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range found {
+			t.Errorf("%d px, dark %v: %s", width, dark, f)
+		}
 	}
 	b.quiet(t)
 }

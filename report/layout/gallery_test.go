@@ -193,7 +193,7 @@ func gallery(t testing.TB, names []string) layout.Page {
 	if err != nil {
 		t.Fatal(err)
 	}
-	table.ID = "t-models"
+	table.ID, table.Caption = "t-models", "The same rows, unfolded"
 	body, err := layout.Render(set, "gallery", map[string]any{"Share": 14.0 / 61, "Figures": figures, "Table": table})
 	if err != nil {
 		t.Fatal(err)

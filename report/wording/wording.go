@@ -15,7 +15,8 @@ import (
 // Unknown stands where a figure could not be worked out.
 const Unknown = "–"
 
-func known(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
+// known is false for NaN, for infinities, and where a hundredfold would be one.
+func known(v float64) bool { return math.Abs(v) < 1e300 }
 
 // Share writes a share in [0, 1] as a percentage: 0.2295 is "23%". Close to the
 // ends it keeps a decimal, so that rare is not written as never: 0.004 is "0.4%",
