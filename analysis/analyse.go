@@ -1,0 +1,205 @@
+// Package analysis turns a history into tables and findings.
+//
+// In: a history folder and the shop's settings. Out: OUT/tables/NAME.csv and OUT/findings.json, written
+// aside and put in place whole. Each question has a folder of its own with its SQL, its method, its
+// sentences and its tests; this file only says in which order they are asked.
+//
+// It refuses to draw, and to write anything when any question fails.
+package analysis
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"log/slog"
+	"time"
+
+	"faultgrain/analysis/findings"
+	"faultgrain/analysis/quality"
+	"faultgrain/analysis/shares"
+	"faultgrain/analysis/tally"
+	"faultgrain/schemas"
+)
+
+// Options of Run. Only History and Out are needed.
+type Options struct {
+	History  string           // folder of the history
+	Out      string           // folder that tables/ and findings.json go to; made when missing
+	Settings schemas.Settings // shop.toml; the zero value is a shop that told nothing
+	Stock    string           // stock.csv; "" means the one of Settings, if any
+	Fleet    string           // fleet.csv; "" means the one of Settings, if any
+	AsOf     time.Time        // last day that counts; zero means the last day in the log
+	Seed     uint64           // of everything simulated
+	Budget   *float64         // money to spend on parts; nil means no limit
+	LookBack bool             // also list past alarms over the whole history
+
+	MemoryLimit int64          // bytes the database may use before it spills; 0 means 2 GiB
+	Progress    func(Progress) // called between questions, never concurrently; may be nil
+	Log         *slog.Logger   // nil discards
+}
+
+// Progress says what is being worked on.
+type Progress struct {
+	Stage       string // "load the history", a table's name, "write"
+	Done, Total int    // stages
+}
+
+// Summary is what a run found, for people and for --json.
+type Summary struct {
+	AsOf      string         `json:"as_of"`
+	From      string         `json:"from"`
+	Visits    int            `json:"visits"`
+	Diagnosed int            `json:"diagnosed"`
+	Unread    int            `json:"unread"`
+	Faults    int            `json:"faults"`
+	Parts     int            `json:"parts"`
+	Models    int            `json:"models"`
+	Tables    map[string]int `json:"tables"`   // rows by table
+	Findings  map[string]int `json:"findings"` // by grade
+}
+
+// run carries what the questions share.
+type run struct {
+	opt      Options
+	log      *tally.Log
+	frame    findings.Frame
+	out      *aside
+	summary  Summary
+	findings []schemas.Finding
+	tables   tables
+}
+
+// tables holds the rows that a later question builds on.
+type tables struct {
+	shares []schemas.Share
+}
+
+// A question fills one table and adds its findings.
+type question struct {
+	name string
+	ask  func(context.Context, *run) error
+}
+
+// questions in the order they are asked; later ones may use the tables of earlier ones.
+func questions() []question {
+	return []question{
+		{"shares", askShares},
+		{"quality", askQuality},
+	}
+}
+
+// Run reads the history, answers every question and puts tables and findings in place.
+// A folder without a history is history.ErrNoHistory, one without visits tally.ErrEmpty.
+func Run(ctx context.Context, opt Options) (Summary, error) {
+	if opt.Log == nil {
+		opt.Log = slog.New(slog.DiscardHandler)
+	}
+	if opt.Stock == "" {
+		opt.Stock = opt.Settings.Stock
+	}
+	if opt.Fleet == "" {
+		opt.Fleet = opt.Settings.Fleet
+	}
+	asked := questions()
+	progress := func(stage string, done int) {
+		if opt.Progress != nil {
+			opt.Progress(Progress{Stage: stage, Done: done, Total: len(asked) + 2})
+		}
+	}
+	zone, err := opt.Settings.Location()
+	if err != nil {
+		return Summary{}, err
+	}
+	lexicon, err := schemas.LoadLexicon(opt.Settings.Components)
+	if err != nil {
+		return Summary{}, err
+	}
+	progress("load the history", 0)
+	log, err := tally.Open(ctx, opt.History, tally.Options{AsOf: opt.AsOf, Zone: zone, Causes: causes(lexicon), MemoryLimit: opt.MemoryLimit})
+	if err != nil {
+		return Summary{}, err
+	}
+	defer log.Close()
+	out, err := newAside(opt.Out)
+	if err != nil {
+		return Summary{}, err
+	}
+	defer out.discard()
+	r := &run{opt: opt, log: log, frame: findings.NewFrame(log, lexicon), out: out, summary: newSummary(log)}
+	for i, q := range asked {
+		progress(q.name, i+1)
+		if err := q.ask(ctx, r); err != nil {
+			return Summary{}, fmt.Errorf("%s: %w", q.name, err)
+		}
+		opt.Log.Debug("answered", "table", q.name, "rows", r.summary.Tables[q.name])
+	}
+	progress("write", len(asked)+1)
+	if err := r.writeFindings(); err != nil {
+		return Summary{}, err
+	}
+	if err := out.place(); err != nil {
+		return Summary{}, err
+	}
+	progress("done", len(asked)+2)
+	return r.summary, nil
+}
+
+func newSummary(log *tally.Log) Summary {
+	return Summary{
+		AsOf: log.AsOf.Format(time.DateOnly), From: log.From.Format(time.DateOnly),
+		Visits: log.Totals.Visits, Diagnosed: log.Totals.Diagnosed, Unread: log.Totals.Unread,
+		Faults: log.Totals.Faults, Parts: log.Totals.Parts, Models: log.Totals.Models,
+		Tables: map[string]int{}, Findings: map[string]int{},
+	}
+}
+
+func causes(l *schemas.Lexicon) []string {
+	list := []string{}
+	for _, id := range l.IDs() {
+		if l.Components[id].Cause {
+			list = append(list, id)
+		}
+	}
+	return list
+}
+
+// put writes one table aside and keeps its findings.
+func put[T any](r *run, name string, rows []T, found []schemas.Finding) error {
+	r.summary.Tables[name] = len(rows)
+	r.findings = append(r.findings, found...)
+	return r.out.write("tables/"+name+".csv", func(w io.Writer) error { return schemas.WriteCSV(w, rows) })
+}
+
+func (r *run) writeFindings() error {
+	findings.Rank(r.findings)
+	for _, f := range r.findings {
+		r.summary.Findings[f.Grade]++
+	}
+	all := schemas.Findings{Version: 1, AsOf: r.summary.AsOf, Findings: r.findings}
+	return r.out.write("findings.json", func(w io.Writer) error { return schemas.WriteFindings(w, all) })
+}
+
+func askShares(ctx context.Context, r *run) (err error) {
+	var fleet *shares.Fleet
+	if r.opt.Fleet != "" {
+		models, err := tally.Query[string](ctx, r.log, "SELECT model FROM model ORDER BY model")
+		if err != nil {
+			return err
+		}
+		if fleet, err = shares.LoadFleet(r.opt.Fleet, models); err != nil {
+			return err
+		}
+	}
+	if r.tables.shares, err = shares.Compute(ctx, r.log, fleet); err != nil {
+		return err
+	}
+	return put(r, "shares", r.tables.shares, shares.Findings(r.tables.shares, r.frame))
+}
+
+func askQuality(ctx context.Context, r *run) error {
+	rows, err := quality.Compute(ctx, r.log, r.opt.Settings, quality.Given{Stock: r.opt.Stock != "", Fleet: r.opt.Fleet != ""})
+	if err != nil {
+		return err
+	}
+	return put(r, "quality", rows, nil)
+}
