@@ -67,7 +67,7 @@ func segments(items []item, toks []token, segs []segment) []segment {
 			switch {
 			case it.comp >= 0:
 				s.named = true
-				s.firm = s.firm || it.role != roleWeak
+				s.firm = s.firm || it.role.sure()
 			case it.role == roleFine || it.role == roleFault || it.role == roleWork || it.role == roleCheck:
 				s.spoken = true
 			}

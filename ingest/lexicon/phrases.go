@@ -39,7 +39,8 @@ const (
 	roleIgnore
 )
 
-func (r role) names() bool { return r >= roleWord && r <= roleBoth }
+// sure says whether the phrase itself names a component, rather than a loose word or a sign.
+func (r role) sure() bool { return r == roleWord || r == roleSelf || r == roleBoth }
 
 // phraseTrie holds every phrase as a path of words.
 type phraseTrie struct {
@@ -94,9 +95,14 @@ func (r *Reader) walk(toks []token, j int, node uint32, skipped int, best *int32
 	if w == 0 {
 		return
 	}
-	flags := r.table.words[w].flags
+	flags, base := r.table.words[w].flags, r.table.words[w].base
 	if n, ok := r.trie.next[step(node, w)]; ok {
 		r.walk(toks, j+1, n, 0, best, end)
+	}
+	if base != 0 {
+		if n, ok := r.trie.next[step(node, base)]; ok {
+			r.walk(toks, j+1, n, 0, best, end)
+		}
 	}
 	if flags&isNot != 0 {
 		if n, ok := r.trie.next[step(node, anyNot)]; ok {

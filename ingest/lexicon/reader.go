@@ -36,6 +36,8 @@ type scratch struct {
 	items []item
 	segs  []segment
 	sure  []bool // by component: read for certain
+	fine  []bool // by component: said to be in order
+	firm  bool   // some segment is firm
 }
 
 // New compiles a lexicon. A phrase that stands for two components, or for a component and a cue,
@@ -182,11 +184,15 @@ func (b *builder) enter(phrase string, lang int, e entry, at int32) {
 	case roleWord, roleWeak, roleBoth, rolePart:
 		flags = isName | isPart
 	case roleFault, roleWork:
-		if lang != langEN && lang != langFR && lang != langES && lang != langIT {
+		if !latin(lang) {
 			flags = isPart
 		}
 	}
-	path := b.words(phrase, lang, flags)
+	own := flags
+	if latin(lang) && strings.Contains(schemas.FoldPhrase(phrase), " ") {
+		own &^= isPart // these languages write no compounds: "soft keys" makes no piece of "soft"
+	}
+	path := b.words(phrase, lang, own)
 	if e.comp >= 0 {
 		for _, w := range path {
 			b.own(w, e.comp)
@@ -219,6 +225,11 @@ const (
 	langES = 6
 	langIT = 7
 )
+
+// latin says whether a language writes its compounds apart.
+func latin(lang int) bool {
+	return lang == langEN || lang == langFR || lang == langES || lang == langIT
+}
 
 // hasNot says whether a phrase has the word NOT, written large.
 func hasNot(phrase string) bool { return slices.Contains(strings.Fields(phrase), "NOT") }
@@ -312,7 +323,26 @@ func (b *builder) finish() {
 		}
 	}
 	b.table.build()
+	b.bases()
 	b.typos = newTypoIndex(words)
+}
+
+// bases finds which words of names are inflected forms of others, so that "screen hinges" is read
+// by "screen hinge" though "hinges" is an entry too.
+func (b *builder) bases() {
+	words := b.table.words
+	for id := 1; id < len(words); id++ {
+		w := []byte(words[id].text)
+		if words[id].flags&isName == 0 || len(w) < 4 || len(w) > maxWord {
+			continue
+		}
+		var h [maxWord + 1]uint64
+		prefixHashes(w, &h)
+		if base := b.stem(w, &h, 0); base != 0 && words[base].flags&isName != 0 {
+			words[id].base = base
+			words[id].flags |= words[base].flags & isFirst
+		}
+	}
 }
 
 // sortedIDs gives the distinct counted components of the matches in order.

@@ -18,6 +18,7 @@ const (
 	unsure    // a weak word beside a surer one
 	explained // a symptom another component explains
 	unneeded  // a hint, and something was read
+	cleared   // a sign of a component that is said to be in order
 )
 
 func (v verdict) counts() bool { return v < saidFine }
@@ -61,12 +62,18 @@ func (v verdict) note(role role, kind Kind) string {
 		return "a sign that another component explains"
 	case unneeded:
 		return "a vague sign, and something surer was read"
+	case cleared:
+		return "a sign of a component that is said to be in order"
 	}
 	return ""
 }
 
 // judge gives every mention its verdict.
 func (r *Reader) judge(s *scratch, kind Kind) {
+	s.firm = false
+	for k := range s.segs {
+		s.firm = s.firm || s.segs[k].firm
+	}
 	for k := range s.segs {
 		r.judgeSegment(s, k)
 	}
@@ -75,6 +82,10 @@ func (r *Reader) judge(s *scratch, kind Kind) {
 	}
 	r.settleSigns(s)
 }
+
+// longText is how many words make a text prose rather than a list of faults; in prose a loose word
+// is sooner a place or a step of the work than a fault.
+const longText = 12
 
 // judgeSegment judges mentions by the nearest cue of their own segment.
 func (r *Reader) judgeSegment(s *scratch, k int) {
@@ -100,7 +111,7 @@ func (r *Reader) judgeSegment(s *scratch, k int) {
 			continue
 		}
 		after := nextCue(list, i)
-		it.verdict = r.mention(list, i, before, after)
+		it.verdict = r.mention(s.toks, list, i, before, after)
 		switch {
 		case it.verdict == withWork && past:
 			it.verdict = inPast
@@ -109,10 +120,7 @@ func (r *Reader) judgeSegment(s *scratch, k int) {
 		case it.verdict == named && check && !s.faultNext(k):
 			it.verdict = onlyCheck
 		}
-		if it.verdict == named && it.role == roleWeak && seg.firm {
-			it.verdict = unsure
-		}
-		if it.role == roleWeak && seg.firm && it.verdict.counts() && !ownCue(list, i) {
+		if it.role == roleWeak && it.verdict.counts() && (seg.firm || s.firm && len(s.toks) > longText) && !ownCue(list, i) {
 			it.verdict = unsure
 		}
 	}
@@ -132,17 +140,19 @@ func nextCue(list []item, i int) int {
 }
 
 // mention judges one mention by what stands around it.
-func (r *Reader) mention(list []item, i, before, after int) verdict {
+func (r *Reader) mention(toks []token, list []item, i, before, after int) verdict {
 	it := &list[i]
-	if deniedBy(list, i, r.comps[it.comp].cause || it.role == roleSymptom || it.role == roleHint) {
+	if r.denied(toks, list, i, r.comps[it.comp].cause || it.role == roleSymptom || it.role == roleHint) {
 		return denied
 	}
 	switch it.role {
-	case roleSelf, roleSymptom, roleHint:
-		if it.role == roleSelf {
-			return ofItself
-		}
+	case roleSelf:
+		return ofItself
+	case roleSymptom, roleHint:
 		return named
+	}
+	if r.comps[it.comp].cause {
+		return named // "fell in water, works now" is still a cause
 	}
 	cue := before
 	if before >= 0 && list[before].role == roleExcept {
@@ -162,9 +172,6 @@ func (r *Reader) mention(list []item, i, before, after int) verdict {
 			v = withWork
 		}
 	}
-	if r.comps[it.comp].cause && v == saidFine {
-		v = named // "fell in water, works" is still a cause
-	}
 	if r.comps[it.comp].accessory && v != withFault && v != withWork && v != saidFine && hasBefore(list, i, roleBrought, 3) {
 		return came
 	}
@@ -174,15 +181,20 @@ func (r *Reader) mention(list []item, i, before, after int) verdict {
 	return v
 }
 
-// deniedBy says whether "not the ..." stands directly before the mention; for causes and signs
+// denied says whether "not the ..." stands directly before the mention; for causes and signs
 // "no ..." does too.
-func deniedBy(list []item, i int, lackToo bool) bool {
+func (r *Reader) denied(toks []token, list []item, i int, lackToo bool) bool {
 	if i == 0 {
 		return false
 	}
 	n := &list[i-1]
-	if n.used || list[i].from-n.to > 1 {
+	if n.used {
 		return false
+	}
+	for t := n.to; t < list[i].from; t++ {
+		if r.table.words[toks[t].word].flags&isFiller == 0 {
+			return false
+		}
 	}
 	return n.role == roleNot || lackToo && n.role == roleLack
 }
@@ -218,7 +230,7 @@ func ownCue(list []item, i int) bool {
 
 func namesOther(list []item, i int) bool {
 	for j := range list {
-		if j != i && list[j].comp >= 0 && j > i-16 && j < i+16 {
+		if j != i && list[j].role.sure() && j > i-16 && j < i+16 {
 			return true
 		}
 	}
@@ -320,9 +332,15 @@ func (s *scratch) setBare(k int, v verdict) {
 func (r *Reader) settleSigns(s *scratch) {
 	s.sure = append(s.sure[:0], make([]bool, len(r.comps))...)
 	sure, count := s.sure, 0
+	fine := append(s.fine[:0], make([]bool, len(r.comps))...)
+	s.fine = fine
 	for i := range s.items {
 		it := &s.items[i]
-		if it.comp < 0 || !it.verdict.counts() || it.role == roleSymptom || it.role == roleHint {
+		if it.comp < 0 || it.role == roleSymptom || it.role == roleHint {
+			continue
+		}
+		if !it.verdict.counts() {
+			fine[it.comp] = fine[it.comp] || it.verdict == saidFine || it.verdict == denied
 			continue
 		}
 		for _, c := range [2]int16{it.comp, it.more} {
@@ -335,7 +353,14 @@ func (r *Reader) settleSigns(s *scratch) {
 	signs := count > 0
 	for i := range s.items {
 		it := &s.items[i]
-		if it.role != roleSymptom || !it.verdict.counts() {
+		if it.role != roleSymptom && it.role != roleHint || !it.verdict.counts() {
+			continue
+		}
+		if fine[it.comp] && !sure[it.comp] {
+			it.verdict = cleared
+			continue
+		}
+		if it.role == roleHint {
 			continue
 		}
 		for _, u := range r.comps[it.comp].unless {

@@ -17,8 +17,9 @@ const (
 type word struct {
 	text  string
 	flags uint8
-	langs uint8 // bit per language of Phrases.ByLanguage
-	same  wordID
+	langs uint8  // bit per language of Phrases.ByLanguage
+	same  wordID // the word this is another spelling of; itself for most
+	base  wordID // the word this is an inflected form of, or 0
 }
 
 // wordTable finds words by a rolling hash, so that every piece of a token can be looked up
