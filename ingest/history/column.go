@@ -2,6 +2,7 @@ package history
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/apache/arrow-go/v18/arrow"
 	"github.com/apache/arrow-go/v18/arrow/array"
@@ -127,15 +128,19 @@ func (c *texts) write(w file.ColumnChunkWriter) error {
 }
 
 // words holds strings that repeat: models, components, outcomes. Each distinct one is kept once per row group and
-// written as a Parquet dictionary; hashing here once is what makes the column cheap.
+// written as a Parquet dictionary.
 type words struct {
 	levels
 	at     map[string]int32
 	dict   []string
 	bytes  int // of dict
 	ids    []int32
-	last   string // dict entry of the latest cell, since runs are common
-	lastID int32
+	recent *[512]word // direct-mapped by a cheap hash, in front of at
+}
+
+type word struct {
+	text string
+	id   int32 // 1 + index into dict; 0 when the slot is empty
 }
 
 // maxDictionary bounds the distinct bytes of one row group's dictionary page; beyond it plain values are cheaper to read.
@@ -149,30 +154,57 @@ func (c *words) add(s string) {
 		return
 	}
 	c.levels.add(true)
-	if len(c.dict) == 0 || s != c.last {
-		c.find(s)
+	if c.recent == nil {
+		c.recent = new([512]word)
 	}
-	c.ids = append(c.ids, c.lastID)
+	slot := &c.recent[cheapHash(s)]
+	if slot.id == 0 || slot.text != s {
+		id := c.find(s)
+		*slot = word{c.dict[id], id + 1}
+	}
+	c.ids = append(c.ids, slot.id-1)
 }
 
-func (c *words) find(s string) {
+// cheapHash mixes length, first and last bytes into 9 bits.
+func cheapHash(s string) uint64 {
+	h := uint64(len(s))
+	if len(s) >= 8 {
+		h += le64(s) ^ le64(s[len(s)-8:])*31
+	} else {
+		for i := range len(s) {
+			h = h<<8 | uint64(s[i])
+		}
+	}
+	return h * 0x9e3779b97f4a7c15 >> 55
+}
+
+func le64(s string) uint64 {
+	_ = s[7]
+	return uint64(s[0]) | uint64(s[1])<<8 | uint64(s[2])<<16 | uint64(s[3])<<24 |
+		uint64(s[4])<<32 | uint64(s[5])<<40 | uint64(s[6])<<48 | uint64(s[7])<<56
+}
+
+func (c *words) find(s string) int32 {
 	id, ok := c.at[s]
 	if !ok {
 		if c.at == nil {
 			c.at = make(map[string]int32)
 		}
 		id = int32(len(c.dict))
-		s = string(append([]byte(nil), s...)) // callers reuse their memory
+		s = strings.Clone(s) // callers reuse their memory
 		c.at[s] = id
 		c.dict = append(c.dict, s)
 		c.bytes += len(s) + 4
 	}
-	c.last, c.lastID = c.dict[id], id
+	return id
 }
 
 func (c *words) write(w file.ColumnChunkWriter) error {
 	err := c.writeChunk(w)
 	clear(c.at)
+	if c.recent != nil {
+		clear(c.recent[:])
+	}
 	c.dict, c.ids, c.bytes = c.dict[:0], c.ids[:0], 0
 	c.empty()
 	return err

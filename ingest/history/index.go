@@ -63,14 +63,32 @@ func fanBits(n int64) uint {
 	return uint(bits.Len64(uint64(n/bucketSize)) - 1)
 }
 
-// sortEntries orders by hash, then visit.
-func sortEntries(es []entry) {
-	slices.SortFunc(es, func(a, b entry) int {
-		if c := cmp.Compare(a.hash, b.hash); c != 0 {
-			return c
-		}
-		return cmp.Compare(a.visit, b.visit)
-	})
+// sortEntries orders by hash, then visit. Hashes are spread evenly, so that one pass over their first bits leaves little to do.
+func sortEntries(es []entry) []entry {
+	width := fanBits(int64(len(es))*bucketSize/16) + 1
+	starts := make([]int32, 1<<width+1)
+	for i := range es {
+		starts[bucket(es[i].hash, width)+1]++
+	}
+	for i := 1; i < len(starts); i++ {
+		starts[i] += starts[i-1]
+	}
+	out := make([]entry, len(es))
+	next := slices.Clone(starts)
+	for i := range es {
+		b := bucket(es[i].hash, width)
+		out[next[b]] = es[i]
+		next[b]++
+	}
+	for b := range starts[1:] {
+		slices.SortFunc(out[starts[b]:starts[b+1]], func(a, b entry) int {
+			if c := cmp.Compare(a.hash, b.hash); c != 0 {
+				return c
+			}
+			return cmp.Compare(a.visit, b.visit)
+		})
+	}
+	return out
 }
 
 // writeRun writes sorted entries to a file of their own, to be merged at commit.

@@ -166,9 +166,8 @@ func (s *Segment) Close() error {
 		}
 		s.files[Tables()[i]] = rec
 	}
-	sortEntries(s.entries)
 	s.indexed = int64(len(s.entries))
-	s.err = explain(writeRun(s.runPath(), s.entries, s.tx.wrap))
+	s.err = explain(writeRun(s.runPath(), sortEntries(s.entries), s.tx.wrap))
 	s.entries = nil
 	return s.err
 }

@@ -185,8 +185,8 @@ func (o *output) finish() (sum string, size int64, err error) {
 	return hex.EncodeToString(o.sum.Sum(nil)), o.size, nil
 }
 
-// parquetSchema translates the flat Arrow schemas of package schemas. Words are dictionary-encoded; visit numbers, which
-// rise by small steps, are stored as deltas; nothing else gains by either.
+// parquetSchema translates the flat Arrow schemas of package schemas. Words are dictionary-encoded; visit numbers and
+// instants, which rise by small steps, are stored as deltas; nothing else gains by either.
 func parquetSchema(s *arrow.Schema, cols []column) (*schema.GroupNode, *parquet.WriterProperties, error) {
 	props := []parquet.WriterProperty{
 		parquet.WithCompression(compress.Codecs.Zstd), parquet.WithCompressionLevel(1),
@@ -206,8 +206,12 @@ func parquetSchema(s *arrow.Schema, cols []column) (*schema.GroupNode, *parquet.
 			props = append(props, parquet.WithDictionaryFor(f.Name, true))
 		case *longs:
 			props = append(props, parquet.WithStatsFor(f.Name, true))
-			if f.Name == "visit" {
+			if f.Name == "visit" || f.Type.ID() == arrow.TIMESTAMP {
 				props = append(props, parquet.WithEncodingFor(f.Name, parquet.Encodings.DeltaBinaryPacked))
+			}
+		case *texts:
+			if f.Type.ID() == arrow.BINARY { // keyed hashes do not shrink
+				props = append(props, parquet.WithCompressionFor(f.Name, compress.Codecs.Uncompressed))
 			}
 		}
 	}
