@@ -201,6 +201,15 @@ func round4(v float64) float64 {
 	return r
 }
 
+// Known is a value for a chart: v, or nil when ok is false. It takes the two halves of
+// a schemas.Float: charts.Known(share.V, share.OK).
+func Known(v float64, ok bool) *float64 {
+	if !ok {
+		return nil
+	}
+	return &v
+}
+
 // number returns a value for JSON: rounded, or null when unknown.
 func number(v *float64) any {
 	if v == nil {

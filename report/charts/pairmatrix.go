@@ -64,7 +64,7 @@ func (m PairMatrix) Chart() (Chart, error) {
 			Value: []any{column, row - 1, class, border},
 			Text:  text,
 			Tip: tipLines(m.Names[row]+" with "+m.Names[column],
-				"odds "+text+" times those of either alone", cell.Text),
+				"odds ratio "+text, cell.Text),
 		})
 	}
 	if len(marks) == 0 {

@@ -11,6 +11,7 @@ import (
 	"faultgrain/report/charts"
 	"faultgrain/report/layout"
 	"faultgrain/report/wording"
+	"faultgrain/schemas"
 )
 
 // The gallery holds every chart form and every part a page is made of, on invented
@@ -76,8 +77,8 @@ func gallery(t testing.TB, names []string) layout.Page {
 			grade = charts.Plain
 		}
 		rows = append(rows, charts.Row{Label: name(i), Est: f(share), Low: f(low), High: f(high), Ref: f(0.02 + 0.1*share + 0.005*float64(i)), Text: wording.ShareOfN(k, 61), Grade: grade})
-		table.Rows = append(table.Rows, []layout.Cell{layout.Text(name(i)), layout.Range(f(share), f(low), f(high), wording.Share, wording.ShareRange),
-			layout.Count(k), layout.Count(61), layout.Number(f(0.11), wording.Share), layout.Graded([]string{"firm", "leaning", "thin"}[i%3])})
+		table.Rows = append(table.Rows, []layout.Cell{layout.Text(name(i)), layout.Range(schemas.Known(share), schemas.Known(low), schemas.Known(high), wording.Share, wording.ShareRange),
+			layout.Count(k), layout.Count(61), layout.Number(schemas.Known(0.11), wording.Share), layout.Graded([]string{"firm", "leaning", "thin"}[i%3])})
 	}
 	c, err := charts.DotWhisker{Head: head("shares", "The P4's loudspeaker fails twice as often as its class's."),
 		Axis: charts.Axis{Name: "share of diagnosed visits", Unit: charts.Share}, Rows: rows, RefName: "the rest of its class"}.Chart()
@@ -102,7 +103,7 @@ func gallery(t testing.TB, names []string) layout.Page {
 	}
 	c, err = charts.PairMatrix{Head: head("pairs", "A bad earpiece points to the loudspeaker."), Names: names[:min(len(names), 11)], Cells: cells}.Chart()
 	add(c, err, "Each cell: how many times higher the odds of one are when the other is bad. Only numbers above 1 can be findings, because a visit exists only when something failed.",
-		layout.Table{Caption: "Pairs", Columns: []layout.Column{{Head: "pair"}, {Head: "odds ratio", Num: true}}, Rows: [][]layout.Cell{{layout.Text(name(0) + " with " + name(1)), layout.Number(f(4.1), wording.Times)}}})
+		layout.Table{Caption: "Pairs", Columns: []layout.Column{{Head: "pair"}, {Head: "odds ratio", Num: true}}, Rows: [][]layout.Cell{{layout.Text(name(0) + " with " + name(1)), layout.Number(schemas.Known(4.1), wording.Times)}}})
 
 	months := make([]string, 18)
 	trace := charts.Trace{Name: name(0)}

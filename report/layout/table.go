@@ -8,6 +8,7 @@ import (
 
 	"faultgrain/report/charts"
 	"faultgrain/report/wording"
+	"faultgrain/schemas"
 )
 
 // A Figure is a chart with everything that makes it evidence: what it shows in a
@@ -60,19 +61,19 @@ func Anchor(s, href string) Cell { return Cell{Text: s, Href: href} }
 // Count is a cell with a whole number.
 func Count(n int) Cell { return Cell{Text: wording.Count(n), Sort: strconv.Itoa(n)} }
 
-// Number is a cell that says v with words, such as wording.Share. A nil v is unknown.
-func Number(v *float64, words func(float64) string) Cell {
-	if v == nil {
+// Number is a cell that says v with words, such as wording.Share.
+func Number(v schemas.Float, words func(float64) string) Cell {
+	if !v.OK {
 		return Cell{Text: wording.Unknown}
 	}
-	return Cell{Text: words(*v), Sort: sortKey(*v)}
+	return Cell{Text: words(v.V), Sort: sortKey(v.V)}
 }
 
 // Range is a cell with a figure and its interval below it: 23%, then 14% to 35%.
-func Range(v, low, high *float64, words func(float64) string, ranges func(low, high float64) string) Cell {
+func Range(v, low, high schemas.Float, words func(float64) string, ranges func(low, high float64) string) Cell {
 	c := Number(v, words)
-	if v != nil && low != nil && high != nil {
-		c.Note = ranges(*low, *high)
+	if v.OK && low.OK && high.OK {
+		c.Note = ranges(low.V, high.V)
 	}
 	return c
 }
