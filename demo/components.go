@@ -28,7 +28,7 @@ var gradeFactor = map[string]float64{"original": 1.25, "aftermarket": 1, "pulled
 func classes() map[string][]component {
 	return map[string][]component{
 		"phone": {
-			{id: "display", weight: 0.260, code: "DSP", cost: 52, minutes: 42, grades: displayGrades},
+			{id: "display", weight: 0.270, code: "DSP", cost: 52, minutes: 42, grades: displayGrades},
 			{id: "battery", weight: 0.190, code: "BAT", cost: 14, minutes: 28, grades: batteryGrades, family: true},
 			{id: "charge-port", weight: RisingFrom, code: "CHP", cost: 6.5, minutes: 34, grades: usualGrades},
 			{id: PairA, weight: 0.095, code: "EAR", cost: 2.8, minutes: MinutesEarpiece, grades: usualGrades},

@@ -34,8 +34,8 @@ var shelves = []shelf{
 	{"Brindock Larder 15", "keyboard", 1, 1, 14, 1, "Teilekontor Zwirn"},
 	{"Brindock Larder 15", "battery", 2, 0, 9, 1, "Cellwarden"},
 	{"Ostrel Fathom 9", "display", 2, 0, 8, 1, "Partquay"},
-	{"Kelpin Nib 4", "display", 1, 0, 5, 1, "Partquay"},
-	{"Lumbry Cobble 3", "display", 4, 0, 5, 1, "Partquay"},
+	{"Kelpin Quire 12", "display", 1, 0, 5, 1, "Partquay"},
+	{"Kelpin Quire 8", "display", 4, 0, 5, 1, "Partquay"},
 	{"Noddick Tock 3", "battery", 3, 0, 9, 5, "Cellwarden"},
 }
 

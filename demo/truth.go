@@ -93,9 +93,9 @@ var PriceJump = time.Date(2025, time.May, 5, 0, 0, 0, 0, time.UTC)
 const (
 	RisingClass     = "phone"
 	RisingComponent = "charge-port"
-	RisingFrom      = 0.04
-	RisingTo        = 0.17
-	RisingMonths    = 18
+	RisingFrom      = 0.03
+	RisingTo        = 0.20
+	RisingMonths    = 15
 )
 
 // Truth 7. The demand for one stock part is known: the video port that fits both consoles is used
