@@ -17,6 +17,9 @@ func TestPoissonLimitsPublished(t *testing.T) {
 		agrees(t, "POIS-1", fmt.Sprintf("c=%d upper", k), iv.Hi)
 	}
 	// Breslow and Day (1987), nickel workers; R help page of poisson.test (from memory).
+	big := value(PoissonLimits(10_000_000, 0.95))(t) // R-only
+	agrees(t, "POIS-3", "c=10000000 lower", big.Lo)
+	agrees(t, "POIS-3", "c=10000000 upper", big.Hi)
 	e := value(PoissonRate(137, 24.19893, 0.95))(t)
 	agrees(t, "POIS-2", "137 in 24.19893 estimate", e.Value)
 	agrees(t, "POIS-2", "137 in 24.19893 lower", e.Lo)
@@ -60,6 +63,23 @@ func TestPoissonUpperTailPublished(t *testing.T) {
 	}
 	if p := value(PoissonUpperTail(1, 0))(t); p != 0 {
 		t.Errorf("at least 1 of mean 0: %v", p)
+	}
+}
+
+// Tails of large and of far counts: R-only. The far Poisson tail is near 1e-89.
+func TestTailsLarge(t *testing.T) {
+	agrees(t, "TAIL-3", "P(X>=3) n=1e+06 p=2e-06", value(BinomialUpperTail(3, 1_000_000, 2e-6))(t))
+	agrees(t, "TAIL-3", "P(X>=3e+06) n=1e+07 p=0.3", value(BinomialUpperTail(3_000_000, 10_000_000, 0.3))(t))
+	agrees(t, "TAIL-3", "P(X>=60) n=1000 p=0.03", value(BinomialUpperTail(60, 1000, 0.03))(t))
+	agrees(t, "TAIL-3", "Poisson P(X>=1000) mean 500", value(PoissonUpperTail(1000, 500))(t))
+	agrees(t, "TAIL-3", "Poisson P(X>=10005000) mean 1e7", value(PoissonUpperTail(10_005_000, 1e7))(t))
+}
+
+// Von Bortkiewicz (1898), deaths by horse kick (from memory).
+func TestPoissonMass(t *testing.T) {
+	agrees(t, "TAIL-2", "mean", (65+2*22+3*3+4*1)/200.0)
+	for k := range 5 {
+		agrees(t, "TAIL-2", fmt.Sprintf("expected x=%d", k), 200*math.Exp(logPoisson(float64(k), 0.61)))
 	}
 }
 
@@ -134,9 +154,17 @@ func TestBenjaminiHochbergPublished(t *testing.T) {
 	}
 	agrees(t, "BH-1", "rejections BH q=0.05", float64(rejected))
 	p = []float64{.001, .008, .039, .041, .042, .06, .074, .205, .212, .216, .222, .251, .269, .275, .34, .341, .384, .569, .594, .696, .762, .94, .942, .975, .986}
-	for i, v := range value(BenjaminiHochberg(p))(t)[:7] {
+	q = value(BenjaminiHochberg(p))(t)
+	for i, v := range q[:7] {
 		agrees(t, "BH-2", fmt.Sprintf("adjusted p[%d]", i+1), v)
 	}
+	rejected = 0
+	for _, v := range q {
+		if v < 0.25-1e-12 { // the sixth sits exactly on the threshold, where rounding decides
+			rejected++
+		}
+	}
+	agrees(t, "BH-2", "rejections at FDR 0.25", float64(rejected))
 }
 
 func TestBenjaminiHochbergProperties(t *testing.T) {

@@ -2,6 +2,7 @@ package stat
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"testing"
 
@@ -105,4 +106,181 @@ func TestBetaBinomialProperties(t *testing.T) {
 			}
 		}
 	})
+}
+
+// BDA3, section 5.1: a prior from the moments of the 70 historical rates, and the current
+// experiment, 4 of 14 (from memory).
+func TestBetaPosteriorPublished(t *testing.T) {
+	x, n := rats()
+	agrees(t, "EB-1", "groups", float64(len(x)))
+	sumX, sumN, mean, squares := 0, 0, 0.0, 0.0
+	for i := range x {
+		sumX += x[i]
+		sumN += n[i]
+	}
+	agrees(t, "EB-1", "sum y", float64(sumX))
+	agrees(t, "EB-1", "sum n", float64(sumN))
+	for i := range 70 {
+		mean += float64(x[i]) / float64(n[i]) / 70
+	}
+	for i := range 70 {
+		d := float64(x[i])/float64(n[i]) - mean
+		squares += d * d
+	}
+	agrees(t, "EB-1", "historical mean", mean)
+	agrees(t, "EB-1", "historical sd", math.Sqrt(squares/69))
+	worth := mean*(1-mean)/(squares/69) - 1
+	agrees(t, "EB-1", "moment alpha", mean*worth)
+	agrees(t, "EB-1", "moment beta", (1-mean)*worth)
+	e := value(BetaPrior{Alpha: mean * worth, Beta: (1 - mean) * worth}.Posterior(4, 14, 0.95))(t)
+	agrees(t, "EB-1", "posterior mean for 4/14", e.Value)
+}
+
+// BDA3, section 5.3, full Bayes over the same hyperprior on a fine grid. E(alpha) 2.4 and
+// E(beta) 14.3 are printed (from memory); the averaged prior must come close to them.
+func TestBetaPriorAverages(t *testing.T) {
+	x, n := rats()
+	p := value(FitBetaBinomial(x, n))(t)
+	var alpha, beta float64
+	for _, w := range p.possible {
+		alpha += w.weight * w.alpha
+		beta += w.weight * w.beta
+	}
+	if math.Abs(alpha-2.4) > 0.06 || math.Abs(beta-14.3) > 0.4 {
+		t.Errorf("E(alpha) %.3f, E(beta) %.3f; the source prints 2.4 and 14.3 (memory)", alpha, beta)
+	}
+}
+
+// Efron and Hastie (2016), table 6.1, car insurance claims (counts confirmed, table from memory).
+func TestGammaPoissonPublished(t *testing.T) {
+	var count []int
+	var exposure []float64
+	for k, times := range []int{7840, 1317, 239, 42, 14, 4, 4, 1} {
+		for range times {
+			count, exposure = append(count, k), append(exposure, 1)
+		}
+	}
+	p := value(FitGammaPoisson(count, exposure))(t)
+	agreesTo(t, 1e-6, "EB-2", "gamma shape nu", p.Shape)
+	agreesTo(t, 1e-6, "EB-2", "gamma scale sigma", 1/p.Rate)
+	plain := GammaPrior{Shape: p.Shape, Rate: p.Rate}
+	for k := range 7 {
+		e := value(plain.Posterior(k, 1, 0.95))(t)
+		agreesTo(t, 1e-6, "EB-2", fmt.Sprintf("gamma-MLE E(theta|x=%d)", k), e.Value)
+	}
+}
+
+// Bliss and Fisher (1953), mites on apple leaves (from memory).
+func TestNegativeBinomialFit(t *testing.T) {
+	var count []int
+	var exposure []float64
+	for k, times := range []int{70, 38, 17, 10, 9, 3, 2, 1} {
+		for range times {
+			count, exposure = append(count, k), append(exposure, 1)
+		}
+	}
+	p := value(FitGammaPoisson(count, exposure))(t)
+	agrees(t, "EB-4", "mean", p.Mean())
+	agreesTo(t, 1e-7, "EB-4", "NB size k (MLE)", p.Shape)
+	d := NegativeBinomial{Size: p.Shape, Mean: p.Mean()}
+	for k := range 8 {
+		agreesTo(t, 1e-7, "EB-4", fmt.Sprintf("expected x=%d", k), 150*value(d.PMF(k))(t))
+	}
+	agreesTo(t, 1e-6, "EB-4", "expected x>=8", 150*value(d.UpperTail(8))(t))
+}
+
+// Unequal exposures, R's optim on dnbinom: R-only, to the optimiser's precision.
+func TestGammaPoissonExposures(t *testing.T) {
+	p := value(FitGammaPoisson([]int{3, 0, 12, 5, 1, 7, 0, 2, 30, 4}, []float64{10, 4, 22, 11, 6, 9, 3, 8, 25, 14}))(t)
+	agreesTo(t, 1e-4, "EB-6", "gamma shape", p.Shape)
+	agreesTo(t, 1e-5, "EB-6", "gamma mean", p.Mean())
+}
+
+// BDA3, section 2.6, asthma deaths (from memory); quantiles of the prediction R-only.
+func TestGammaUpdatePublished(t *testing.T) {
+	prior := GammaPrior{Shape: 3, Rate: 5}
+	first := value(prior.Update(3, 2))(t)
+	agrees(t, "EB-5", "posterior mean 3 deaths prior Gamma(3 5)", first.Mean())
+	_, upper := gammaTails(first.Shape, first.Rate)
+	agrees(t, "EB-5", "P(theta>1) first", upper)
+	second := value(prior.Update(30, 20))(t)
+	agrees(t, "EB-5", "posterior mean 30 deaths in 10 years", second.Mean())
+	_, upper = gammaTails(second.Shape, second.Rate)
+	agrees(t, "EB-5", "P(theta>1) second", upper)
+	next := value(first.Predictive(2))(t)
+	for _, p := range []float64{0.5, 0.9, 0.95, 0.99} {
+		agrees(t, "EB-5", fmt.Sprintf("predictive NB next-exposure-2 quantile %g", p), float64(value(next.Quantile(p))(t)))
+	}
+	agrees(t, "EB-5", "predictive NB P(X=0)", value(next.PMF(0))(t))
+	agrees(t, "EB-5", "predictive NB P(X<=3)", value(next.CDF(3))(t))
+	faded := value(first.Discount(0.5))(t)
+	near(t, "mean after discount", faded.Mean(), first.Mean(), 1e-12)
+	near(t, "events after discount", faded.Shape, first.Shape/2, 1e-12)
+}
+
+func TestGammaPoissonFallbacks(t *testing.T) {
+	for name, c := range map[string]struct {
+		x    []int
+		t    []float64
+		want PriorSource
+	}{
+		"two groups": {[]int{1, 5}, []float64{10, 20}, PriorWeak},
+		"no event":   {[]int{0, 0, 0}, []float64{10, 20, 30}, PriorWeak},
+		"equal":      {[]int{10, 20, 30}, []float64{100, 200, 300}, PriorPooled},
+		"far apart":  {[]int{1, 50, 99, 20}, []float64{10, 10, 10, 10}, PriorML},
+	} {
+		p, err := FitGammaPoisson(c.x, c.t)
+		if err != nil || p.Source != c.want || !(p.Shape > 0 && p.Rate > 0) {
+			t.Errorf("%s: %+v, %v; want %s", name, p, err, c.want)
+		}
+	}
+	if _, err := FitGammaPoisson([]int{0}, []float64{0}); !errors.Is(err, ErrNoData) {
+		t.Errorf("no exposure: %v", err)
+	}
+}
+
+func TestGammaPoissonScale(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		k := rapid.IntRange(3, 25).Draw(t, "groups")
+		x, days, years := make([]int, k), make([]float64, k), make([]float64, k)
+		for i := range x {
+			x[i] = rapid.IntRange(0, 60).Draw(t, "x")
+			years[i] = rapid.Float64Range(0.1, 20).Draw(t, "years")
+			days[i] = 365 * years[i]
+		}
+		a, errA := FitGammaPoisson(x, years)
+		b, errB := FitGammaPoisson(x, days)
+		if errA != nil || errB != nil {
+			t.Fatal(errA, errB)
+		}
+		if a.Source != b.Source || math.Abs(a.Mean()-365*b.Mean()) > 1e-5*a.Mean() || math.Abs(a.Shape-b.Shape) > 1e-3*a.Shape {
+			t.Fatalf("years %+v, days %+v", a, b)
+		}
+		e, err := a.Posterior(x[0], years[0], 0.95)
+		if err != nil || !(0 <= e.Lo && e.Lo <= e.Value && e.Value <= e.Hi) {
+			t.Fatalf("%+v (%v)", e, err)
+		}
+	})
+}
+
+func BenchmarkFitBetaBinomial(b *testing.B) {
+	x, n := rats()
+	for b.Loop() {
+		if _, err := FitBetaBinomial(x, n); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkBetaPosterior(b *testing.B) {
+	x, n := rats()
+	p, err := FitBetaBinomial(x, n)
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		if _, err := p.Posterior(4, 14, 0.95); err != nil {
+			b.Fatal(err)
+		}
+	}
 }

@@ -2,10 +2,12 @@ package stat
 
 import (
 	"encoding/csv"
+	"flag"
 	"fmt"
 	"math"
 	"os"
 	"strconv"
+	"sync"
 	"testing"
 )
 
@@ -71,19 +73,29 @@ func readCSV(name string) ([][]string, error) {
 	return rows[1:], nil
 }
 
-// checks is read once; used marks the rows some test has looked at.
-var (
-	checks    map[checkKey]checkValue
-	checkUsed = make(map[checkKey]bool)
-)
+// checks reads the files once, and inside a test, so that the test cache notices a change.
+var checks = sync.OnceValues(loadChecks)
 
+// checkUsed marks the rows some test has looked at.
+var checkUsed = make(map[checkKey]bool)
+
+// A full run must look at every check value: one that no test compares proves nothing.
 func TestMain(m *testing.M) {
-	var err error
-	if checks, err = loadChecks(); err != nil {
-		fmt.Fprintln(os.Stderr, err)
-		os.Exit(1)
+	code := m.Run()
+	if code == 0 && flag.Lookup("test.run").Value.String() == "" && flag.Lookup("test.skip").Value.String() == "" && flag.Lookup("test.list").Value.String() == "" {
+		values, err := checks()
+		if err != nil {
+			fmt.Println(err)
+			os.Exit(1)
+		}
+		for key := range values {
+			if !checkUsed[key] {
+				fmt.Printf("check value never compared: %s %s\n", key.id, key.quantity)
+				code = 1
+			}
+		}
 	}
-	os.Exit(m.Run())
+	os.Exit(code)
 }
 
 // agrees compares got with R's value to 1e-8 relative, and with the printed digits.
@@ -95,7 +107,11 @@ func agrees(t *testing.T, id, quantity string, got float64) {
 func agreesTo(t *testing.T, relative float64, id, quantity string, got float64) {
 	t.Helper()
 	key := checkKey{id, quantity}
-	v, ok := checks[key]
+	values, err := checks()
+	if err != nil {
+		t.Fatal(err)
+	}
+	v, ok := values[key]
 	if !ok {
 		t.Fatalf("%s: no check value named %q", id, quantity)
 	}

@@ -38,6 +38,7 @@ func TestShareLimitsNewcombe(t *testing.T) {
 // NIST/SEMATECH e-Handbook 7.2.4.1 (confirmed): one-sided 95% is two-sided 90%.
 func TestShareLimitsNIST(t *testing.T) {
 	agrees(t, "WILSON-3", "26/200 one-sided 95% lower (exact z)", value(Wilson(26, 200, 0.90))(t).Lo)
+	agrees(t, "WILSON-3", "26/200 one-sided 95% lower (z=1.645)", value(Wilson(26, 200, math.Erf(1.645/math.Sqrt2)))(t).Lo)
 	iv := value(ClopperPearson(4, 20, 0.90))(t)
 	agrees(t, "CP-2", "4/20 90% lower", iv.Lo)
 	agrees(t, "CP-2", "4/20 90% upper", iv.Hi)
@@ -112,6 +113,15 @@ func TestShareLimitsProperties(t *testing.T) {
 				}
 			}
 		}))
+	}
+}
+
+// Limits at ten million trials: R-only.
+func TestClopperPearsonLargeN(t *testing.T) {
+	for _, x := range []int{3_000_000, 7} {
+		iv := value(ClopperPearson(x, 10_000_000, 0.95))(t)
+		agrees(t, "CP-3", fmt.Sprintf("%d/10000000 lower", x), iv.Lo)
+		agrees(t, "CP-3", fmt.Sprintf("%d/10000000 upper", x), iv.Hi)
 	}
 }
 

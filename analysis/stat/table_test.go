@@ -26,6 +26,12 @@ func TestFisherPublished(t *testing.T) {
 	agrees(t, "FISHER-3", "convictions one-sided (less) p", twins.Less)
 }
 
+// Larger tables: R-only.
+func TestFisherLarge(t *testing.T) {
+	agrees(t, "FISHER-4", "[30 970; 250 8750] two-sided p", value(Fisher(Table2{30, 970, 250, 8750}))(t).TwoSided)
+	agrees(t, "FISHER-4", "[3000 97000; 25000 975000] one-sided greater p", value(Fisher(Table2{3000, 97_000, 25_000, 975_000}))(t).Greater)
+}
+
 // SciPy documentation of odds_ratio (confirmed); Fisher's twins, tight root (R-only).
 func TestOddsRatioExactPublished(t *testing.T) {
 	r := value(OddsRatioExact(Table2{7, 15, 58, 472}, 0.95))(t)

@@ -26,6 +26,7 @@ func TestLognormalPublished(t *testing.T) {
 	agrees(t, "LOGN-1", "median", value(f.Quantile(0.5))(t))
 	agrees(t, "LOGN-1", "95th percentile (exact z)", value(f.Quantile(0.95))(t))
 	agrees(t, "LOGN-1", "geometric sd", f.GSD())
+	agrees(t, "LOGN-1", "sample median", value(SampleQuantile(repairTimes(), 0.5))(t))
 	checkEstimate(t, "LOGN-1", "Cox mean", value(f.MeanCox(0.95))(t))
 	checkEstimate(t, "LOGN-1", "modified Cox (t) mean", value(f.MeanCoxModified(0.95))(t))
 
@@ -36,6 +37,7 @@ func TestLognormalPublished(t *testing.T) {
 	agrees(t, "LOGN-4", "sd log (n-1)", h.SDLog)
 	agrees(t, "LOGN-4", "lognormal mean", h.Mean())
 	agrees(t, "LOGN-4", "median", value(h.Quantile(0.5))(t))
+	agrees(t, "LOGN-4", "95th percentile (z=1.645)", value(h.Quantile(normalCDF(1.645)))(t))
 
 	o := Lognormal{N: 40, MeanLog: 5.127, SDLog: math.Sqrt(1.009)}
 	checkEstimate(t, "LOGN-3", "n=40 5.127 1.009 Cox", value(o.MeanCox(0.95))(t))
@@ -43,6 +45,40 @@ func TestLognormalPublished(t *testing.T) {
 	m := value(o.MedianLimits(0.95))(t)
 	agrees(t, "LOGN-3", "n=40 5.127 1.009 naive exp(mean) CI lower", m.Lo)
 	agrees(t, "LOGN-3", "n=40 5.127 1.009 naive exp(mean) CI upper", m.Hi)
+}
+
+// Zou, Huo and Taleban (2009): R-only.
+func TestLognormalMeanZou(t *testing.T) {
+	f := value(FitLognormal(repairTimes()))(t)
+	checkEstimate(t, "LOGN-5", "46 repair times Zou", value(f.MeanZou(0.95))(t))
+	small := Lognormal{N: 5, MeanLog: 3.4, SDLog: 0.6}
+	checkEstimate(t, "LOGN-5", "n=5 3.4 0.36 Zou", value(small.MeanZou(0.95))(t))
+	// A difference with itself is 0, with limits as far below as above.
+	d := value(LognormalMeanDifference(f, f, 0.95))(t)
+	if d.Value != 0 || math.Abs(d.Lo+d.Hi) > 1e-12 || !(d.Hi > 0) {
+		t.Errorf("difference with itself: %+v", d)
+	}
+	// Two values of wild spread have no upper limit worth a number.
+	if _, err := (Lognormal{N: 2, SDLog: 3}).MeanZou(0.95); !errors.Is(err, ErrTooFew) {
+		t.Errorf("two wild values: %v", err)
+	}
+}
+
+func TestCombine(t *testing.T) {
+	a, b, c := Estimate{30, 25, 38}, Estimate{20, 17, 24}, Estimate{35, 30, 47}
+	// By hand: 15 -+ sqrt(5^2+3^2+12^2) below and sqrt(8^2+4^2+5^2) above.
+	got := value(Combine([]float64{1, 1, -1}, []Estimate{a, b, c}))(t)
+	near(t, "value", got.Value, 15, 1e-12)
+	near(t, "lower", got.Lo, 15-math.Sqrt(178), 1e-12)
+	near(t, "upper", got.Hi, 15+math.Sqrt(105), 1e-12)
+	// A difference of two is the difference.
+	d := value(Combine([]float64{1, -1}, []Estimate{a, b}))(t)
+	if e := recoverDifference(a, b); math.Abs(d.Lo-e.Lo)+math.Abs(d.Hi-e.Hi) > 1e-12 {
+		t.Errorf("%+v, want %+v", d, e)
+	}
+	if _, err := Combine([]float64{1}, []Estimate{{5, 6, 7}}); !errors.Is(err, ErrOutOfRange) {
+		t.Errorf("value outside its limits: %v", err)
+	}
 }
 
 func checkEstimate(t *testing.T, id, tag string, e Estimate) {
@@ -174,6 +210,153 @@ func TestKaplanMeierMedianLimits(t *testing.T) {
 	if m.Hi.Bounded {
 		t.Errorf("upper limit of the median %v, R has none", m.Hi)
 	}
+}
+
+// Klein and Moeschberger; Miller (1981): log-rank (from memory). The hazard ratio over
+// event times is R's mantelhaen.test on those strata (R-only).
+func TestLogRankPublished(t *testing.T) {
+	drug, placebo := remission()
+	l := value(LogRank([][]Lifetime{drug, placebo}))(t)
+	agrees(t, "KM-1", "log-rank chi2", l.Statistic)
+	agrees(t, "KM-1", "log-rank p", l.P)
+	agrees(t, "KM-1", "expected 6-MP", l.Expected[0])
+	agrees(t, "KM-1", "expected placebo", l.Expected[1])
+	h := value(HazardRatio([][][]Lifetime{{placebo, drug}}, 0.95))(t)
+	agrees(t, "LR-2", "placebo over 6-MP hazard ratio", h.Value.Value)
+	agrees(t, "LR-2", "hazard ratio lower", h.Lo)
+	agrees(t, "LR-2", "hazard ratio upper", h.Hi.Value)
+	kept, not := aml()
+	l = value(LogRank([][]Lifetime{kept, not}))(t)
+	agrees(t, "KM-2", "aml log-rank chi2", l.Statistic)
+	agrees(t, "KM-2", "aml log-rank p", l.P)
+	agrees(t, "KM-2", "aml expected maintained", l.Expected[0])
+	agrees(t, "KM-2", "aml expected nonmaintained", l.Expected[1])
+}
+
+// made is the 120 lifetimes that reference.R makes by the same formula, in four strata and
+// three groups.
+func made() [][][]Lifetime {
+	strata := make([][][]Lifetime, 4)
+	for s := range strata {
+		strata[s] = make([][]Lifetime, 3)
+	}
+	for i := 1; i <= 120; i++ {
+		g, s, t := i%3, (i/5)%4, float64(1+(37*i*i+11*i)%97)
+		if g == 2 {
+			t = math.Ceil(t / 2)
+		}
+		l := Lifetime{Time: t, Censored: 1}
+		if (7*i)%10 < 6 {
+			l = Lifetime{Time: t, Events: 1}
+		}
+		strata[s][g] = append(strata[s][g], l)
+	}
+	return strata
+}
+
+// R's survival on made data: R-only.
+func TestSurvivalAgainstR(t *testing.T) {
+	strata := made()
+	groups, two := make([][]Lifetime, 3), make([][][]Lifetime, 0, 4)
+	var all []Lifetime
+	for _, s := range strata {
+		for g := range s {
+			groups[g] = append(groups[g], s[g]...)
+			all = append(all, s[g]...)
+		}
+		two = append(two, s[1:])
+	}
+	l := value(LogRank(groups))(t)
+	agrees(t, "LR-1", "three groups chi2", l.Statistic)
+	agrees(t, "LR-1", "three groups p", l.P)
+	agrees(t, "LR-1", "expected 0", l.Expected[0])
+	agrees(t, "LR-1", "expected 2", l.Expected[2])
+	agrees(t, "LR-1", "three groups in strata chi2", value(LogRankStratified(strata))(t).Statistic)
+	l = value(LogRankStratified(two))(t)
+	agrees(t, "LR-1", "two groups in strata chi2", l.Statistic)
+	agrees(t, "LR-1", "two groups in strata p", l.P)
+
+	s := value(KaplanMeier(all, 0.95, LogLog))(t)
+	for _, at := range []float64{10, 30, 60} {
+		e := value(s.At(at))(t)
+		agrees(t, "LR-1", fmt.Sprintf("S(%g)", at), e.Value)
+		agrees(t, "LR-1", fmt.Sprintf("lower(%g)", at), e.Lo)
+		agrees(t, "LR-1", fmt.Sprintf("upper(%g)", at), e.Hi)
+	}
+	m := s.Median()
+	agrees(t, "LR-1", "median", m.Value.Value)
+	agrees(t, "LR-1", "median lower", m.Lo.Value)
+	agrees(t, "LR-1", "median upper", m.Hi.Value)
+	mean, se, err := s.RestrictedMean(60)
+	if err != nil {
+		t.Fatal(err)
+	}
+	agrees(t, "LR-1", "restricted mean to 60", mean)
+	agrees(t, "LR-1", "se restricted mean to 60", se)
+}
+
+func TestLogRankEdges(t *testing.T) {
+	if _, err := LogRank([][]Lifetime{{{Time: 5, Events: 1}}}); !errors.Is(err, ErrOutOfRange) {
+		t.Errorf("one group: %v", err)
+	}
+	if _, err := LogRank([][]Lifetime{{{Time: 5, Censored: 9}}, {{Time: 7, Censored: 4}}}); !errors.Is(err, ErrNoInformation) {
+		t.Errorf("no event: %v", err)
+	}
+	// A group that is empty leaves a test of the other two.
+	a, b := []Lifetime{{Time: 2, Events: 3}, {Time: 9, Events: 2, Censored: 5}}, []Lifetime{{Time: 4, Events: 1}, {Time: 9, Censored: 9}}
+	three := value(LogRank([][]Lifetime{a, nil, b}))(t)
+	two := value(LogRank([][]Lifetime{a, b}))(t)
+	if three.DF != 1 || math.Abs(three.Statistic-two.Statistic) > 1e-9 {
+		t.Errorf("with an empty group %+v, without %+v", three, two)
+	}
+	// No event in the first group: the ratio is 0, with an upper limit.
+	h := value(HazardRatio([][][]Lifetime{{{{Time: 90, Censored: 30}}, {{Time: 20, Events: 6}, {Time: 90, Censored: 20}}}}, 0.95))(t)
+	if h.Value != bounded(0) || h.Lo != 0 || !h.Hi.Bounded || !(h.Hi.Value < 1) {
+		t.Errorf("no event in the first group: %+v", h)
+	}
+}
+
+func TestLogRankProperties(t *testing.T) {
+	draw := func(t *rapid.T, name string) []Lifetime {
+		var list []Lifetime
+		for range rapid.IntRange(1, 30).Draw(t, name) {
+			list = append(list, Lifetime{
+				Time:   float64(rapid.IntRange(1, 20).Draw(t, "time")),
+				Events: rapid.IntRange(0, 1).Draw(t, "events"), Censored: rapid.IntRange(0, 1).Draw(t, "censored"),
+			})
+		}
+		return list
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		a, b := draw(t, "a"), draw(t, "b")
+		ab, errAB := LogRank([][]Lifetime{a, b})
+		ba, errBA := LogRank([][]Lifetime{b, a})
+		if (errAB == nil) != (errBA == nil) {
+			t.Fatalf("%v, swapped %v", errAB, errBA)
+		}
+		if errAB != nil {
+			return
+		}
+		if math.Abs(ab.Statistic-ba.Statistic) > 1e-8*(1+ab.Statistic) {
+			t.Fatalf("%v, swapped %v", ab.Statistic, ba.Statistic)
+		}
+		observed, expected := ab.Observed[0]+ab.Observed[1], ab.Expected[0]+ab.Expected[1]
+		if math.Abs(observed-expected) > 1e-9*(1+observed) {
+			t.Fatalf("observed %v, expected %v", observed, expected)
+		}
+		// Any increasing change of the clock leaves ranks, and so the test, alone.
+		clock := func(list []Lifetime) []Lifetime {
+			out := append([]Lifetime(nil), list...)
+			for i := range out {
+				out[i].Time *= out[i].Time
+			}
+			return out
+		}
+		again, err := LogRank([][]Lifetime{clock(a), clock(b)})
+		if err != nil || math.Abs(again.Statistic-ab.Statistic) > 1e-8*(1+ab.Statistic) {
+			t.Fatalf("%v, by another clock %v (%v)", ab.Statistic, again.Statistic, err)
+		}
+	})
 }
 
 func TestKaplanMeierEdges(t *testing.T) {

@@ -2,6 +2,7 @@ package stat
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"testing"
 
@@ -82,9 +83,14 @@ func TestPChartPublished(t *testing.T) {
 	agrees(t, "CHART-2", "centre", c.Centre)
 	agrees(t, "CHART-2", "LCL", c.Points[0].Lo)
 	agrees(t, "CHART-2", "UCL", c.Points[0].Hi)
+	without := value(PChart(leaveOut(x, 14, 22), n[:28]))(t)
+	agrees(t, "CHART-2", "revised (drop 15 and 23) centre", without.Centre)
+	agrees(t, "CHART-2", "revised (drop 15 and 23) LCL", without.Points[0].Lo)
+	agrees(t, "CHART-2", "revised (drop 15 and 23) UCL", without.Points[0].Hi)
 	l := value(LaneyP(x, n))(t)
 	agrees(t, "CHART-5", "sigma_z (MR/1.128) on CHART-2 data", l.SigmaZ)
 	agrees(t, "CHART-5", "p-prime UCL", l.Points[29].Hi)
+	agrees(t, "CHART-5", "p-prime LCL", 2*l.Centre-l.Points[29].Hi) // before it is cut at 0
 	if l.Points[0].Lo != 0 {
 		t.Errorf("lower limit %v, want it cut at 0", l.Points[0].Lo)
 	}
@@ -115,7 +121,23 @@ func TestUChartPublished(t *testing.T) {
 		agrees(t, id, "centre", c.Centre)
 		agrees(t, id, "LCL", c.Points[0].Lo)
 		agrees(t, id, "UCL", c.Points[0].Hi)
+		if id == "CHART-3" {
+			without := value(UChart(leaveOut(x, 5, 19), exposure[:24]))(t)
+			agrees(t, id, "revised (drop 6 and 20) centre", without.Centre)
+			agrees(t, id, "revised (drop 6 and 20) LCL", without.Points[0].Lo)
+			agrees(t, id, "revised (drop 6 and 20) UCL", without.Points[0].Hi)
+		}
 	}
+}
+
+func leaveOut(x []int, i, j int) []int {
+	var out []int
+	for at, v := range x {
+		if at != i && at != j {
+			out = append(out, v)
+		}
+	}
+	return out
 }
 
 func TestChartSkipsEmptyPeriods(t *testing.T) {
@@ -131,4 +153,104 @@ func TestChartSkipsEmptyPeriods(t *testing.T) {
 	if _, err := LaneyP([]int{1}, []int{9}); !errors.Is(err, ErrTooFew) {
 		t.Errorf("one period: %v", err)
 	}
+}
+
+// NIST/SEMATECH e-Handbook 8.2.3.4 (from memory), a repairable system seen for 1500 hours.
+func TestEventTrendsPublished(t *testing.T) {
+	times := []float64{5, 40, 43, 175, 389, 712, 747, 795, 1299, 1478}
+	l := value(Laplace(times, 1500))(t)
+	agrees(t, "TREND-1", "Laplace z", l.Statistic)
+	agrees(t, "TREND-1", "Laplace two-sided p", l.P)
+	m := value(MilHandbook(times, 1500))(t)
+	agrees(t, "TREND-1", "MIL-HDBK chi2", m.Statistic)
+	agrees(t, "TREND-1", "chi2 df", float64(m.DF))
+	agrees(t, "TREND-1", "upper-tail p", m.Improving)
+	near(t, "two-sided p", m.P, 2*m.Improving, 1e-12)
+}
+
+func TestEventTrendEdges(t *testing.T) {
+	if _, err := Laplace(nil, 10); !errors.Is(err, ErrNoData) {
+		t.Errorf("no event: %v", err)
+	}
+	if _, err := Laplace([]float64{11}, 10); !errors.Is(err, ErrOutOfRange) {
+		t.Errorf("event after the end: %v", err)
+	}
+	if _, err := MilHandbook([]float64{0, 5}, 10); !errors.Is(err, ErrOutOfRange) {
+		t.Errorf("event at 0: %v", err)
+	}
+	// Seen backwards a rise is a fall, and hours or days make no difference.
+	rapid.Check(t, func(t *rapid.T) {
+		times := rapid.SliceOfN(rapid.Float64Range(0.001, 0.999), 1, 30).Draw(t, "times")
+		back, scaled := make([]float64, len(times)), make([]float64, len(times))
+		for i, v := range times {
+			back[i], scaled[i] = 1-v, 24*v
+		}
+		a, errA := Laplace(times, 1)
+		b, errB := Laplace(back, 1)
+		c, errC := Laplace(scaled, 24)
+		if errA != nil || errB != nil || errC != nil || math.Abs(a.Statistic+b.Statistic) > 1e-9 || math.Abs(a.Statistic-c.Statistic) > 1e-9 {
+			t.Fatalf("%+v, backwards %+v, scaled %+v", a, b, c)
+		}
+	})
+}
+
+// Holy Cross course page (confirmed); Gilbert (1987), table A18 (from memory).
+func TestMannKendallPublished(t *testing.T) {
+	m := value(MannKendall([]float64{12.9, 14.8, 13.2, 15.7, 13.8, 15.6, 12.9, 11.0, 17.3, 15.9, 19.0, 18.3, 20.1, 21.7}))(t)
+	agrees(t, "TREND-6", "S", float64(m.S))
+	agrees(t, "TREND-6", "Var(S)", m.Variance)
+	agrees(t, "TREND-6", "Z", m.Z)
+	agrees(t, "TREND-6", "one-sided p", normalCDF(-m.Z))
+	agrees(t, "TREND-6", "two-sided p", normalTwoSided(m.Z))
+	// The exact p of the same series is between that of 54 and 56 falls fewer than rises
+	// without the tie, by R's recursion (R-only).
+	less, more := value(checks())(t)[checkKey{"MK-1", "P(S>=53) n=14"}], value(checks())(t)[checkKey{"MK-1", "P(S>=55) n=14"}]
+	if !m.Exact || m.P > 2*less.r || m.P < 2*more.r {
+		t.Errorf("exact p %v, want %v to %v", m.P, 2*more.r, 2*less.r)
+	}
+	agrees(t, "MK-1", "P(S>=53) n=14", value(MannKendall([]float64{6, 5, 4, 3, 2, 1, 8, 7, 9, 10, 11, 14, 13, 12}))(t).Rising)
+	agrees(t, "MK-1", "P(S>=55) n=14", value(MannKendall([]float64{6, 5, 4, 3, 2, 1, 7, 8, 9, 10, 11, 14, 13, 12}))(t).Rising)
+	agrees(t, "TREND-7", "P(S>=4) n=4", value(MannKendall([]float64{1, 2, 4, 3}))(t).Rising)
+	agrees(t, "TREND-7", "P(S>=6) n=5", value(MannKendall([]float64{2, 1, 4, 3, 5}))(t).Rising)
+	agrees(t, "TREND-7", "P(S>=21) n=10", value(MannKendall([]float64{5, 4, 2, 1, 3, 8, 9, 6, 7, 10}))(t).Rising)
+}
+
+// Every order of seven values with two groups of ties, listed in R (R-only).
+func TestMannKendallTies(t *testing.T) {
+	for s, series := range map[int][]float64{
+		5:  {2, 3, 1, 1, 4, 3, 3},
+		9:  {2, 1, 1, 3, 4, 3, 3},
+		15: {1, 2, 1, 3, 3, 3, 4},
+	} {
+		m := value(MannKendall(series))(t)
+		if m.S != s {
+			t.Errorf("%v: S %d, want %d", series, m.S, s)
+			continue
+		}
+		agrees(t, "MK-1", fmt.Sprintf("tied P(S>=%d)", s), m.Rising)
+	}
+}
+
+func TestMannKendallProperties(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		series := rapid.SliceOfN(rapid.IntRange(0, 12), 3, 60).Draw(t, "series")
+		up, down := make([]float64, len(series)), make([]float64, len(series))
+		for i, v := range series {
+			up[i], down[i] = math.Exp(float64(v)), -float64(v)
+		}
+		a, errA := MannKendall(up)
+		b, errB := MannKendall(down)
+		if errA != nil || errB != nil {
+			if errors.Is(errA, ErrNoInformation) && errors.Is(errB, ErrNoInformation) {
+				return
+			}
+			t.Fatal(errA, errB)
+		}
+		if a.S != -b.S || math.Abs(a.P-b.P) > 1e-10 || !(a.P > 0 && a.P <= 1) {
+			t.Fatalf("%+v, turned over %+v", a, b)
+		}
+		if a.Exact && len(series) >= 20 && math.Abs(a.P-normalTwoSided(a.Z)) > 0.03 {
+			t.Fatalf("exact %v far from normal %v", a.P, normalTwoSided(a.Z))
+		}
+	})
 }

@@ -62,7 +62,6 @@ emit("WILSON-3", "26/200 one-sided 95% lower (z=1.645)", wilson(26, 200, z = 1.6
 emit("WILSON-3", "26/200 one-sided 95% lower (exact z)", wilson(26, 200, z = qnorm(.95))[1])
 emit("WILSON-4", paste("0/25 score", lu), pmax(0, wilson(0, 25)))
 emit("WILSON-4", "0/25 Clopper-Pearson upper", clopper(0, 25)[2])
-emit("WILSON-4", "0/25 likelihood-ratio upper", 1 - exp(-qchisq(.95, 1) / 50))
 emit("CP-2", paste("4/20 90%", lu), clopper(4, 20, .90))
 for (x in 0:4) emit("JEFF-1", paste0("n=7 x=", x, " ", lu), jeffreys(x, 7))
 
@@ -94,11 +93,6 @@ elu <- c("estimate", lu)
 emit("RR-1", paste("27/122 vs 44/487 Katz", elu), katz(27, 122, 44, 487))
 emit("RR-2", paste("189/11034 vs 104/11037 Katz", elu), katz(189, 11034, 104, 11037))
 emit("RR-3", paste("36/40 vs 16/80 Koopman", elu), koopman(36, 40, 16, 80))
-woolf <- function(a, b, c, d) {
-  o <- a * d / (b * c); c(o, o * exp(c(-1, 1) * qnorm(.975) * sqrt(1 / a + 1 / b + 1 / c + 1 / d))) }
-emit("OR-1", paste("[189 10845; 104 10933] Woolf", elu), woolf(189, 10845, 104, 10933))
-ft <- fisher.test(matrix(c(7, 58, 15, 472), 2))
-emit("OR-2", paste("fisher.test (loose root finder)", elu), c(ft$estimate, ft$conf.int))
 cond_or <- function(m, conf = .95) {   # exact conditional MLE and tail-inverted limits, solved tightly
   r1 <- sum(m[1, ]); r2 <- sum(m[2, ]); c1 <- sum(m[, 1]); x <- m[1, 1]
   s <- max(0, c1 - r2):min(r1, c1); ld <- dhyper(s, r1, r2, c1, log = TRUE)
@@ -112,8 +106,8 @@ emit("FISHER-1", c("tea one-sided p", "tea two-sided p", "tea one-sided mid-p"),
        phyper(3, 4, 4, 4, lower.tail = FALSE) + .5 * dhyper(3, 4, 4, 4)))
 emit("FISHER-2", "[8 2; 1 5] two-sided p", fisher.test(matrix(c(8, 1, 2, 5), 2))$p.value)
 cv <- matrix(c(2, 10, 15, 3), 2); fc <- fisher.test(cv)
-emit("FISHER-3", c("convictions two-sided p", "convictions one-sided (less) p", "conditional MLE OR", "OR lower", "OR upper"),
-     c(fc$p.value, fisher.test(cv, alternative = "less")$p.value, fc$estimate, fc$conf.int))
+emit("FISHER-3", c("convictions two-sided p", "convictions one-sided (less) p"),
+     c(fc$p.value, fisher.test(cv, alternative = "less")$p.value))
 emit("FISHER-3", paste("tight solve OR", elu), cond_or(cv))
 
 ## ------------------------------------------------------------------ 3 stratified 2x2
@@ -143,10 +137,6 @@ mhq <- c("MH odds ratio", "RBG se(log OR)", "OR lower", "OR upper", "CMH chi2 (n
 m <- mh_full(UCBAdmissions); r <- mantelhaen.test(UCBAdmissions, correct = FALSE)
 stopifnot(abs(m[1] - r$estimate) < 1e-12, max(abs(m[3:4] - r$conf.int)) < 1e-10, abs(m[5] - r$statistic) < 1e-10)
 emit("MH-1", mhq, m)
-woolf_p <- function(x) { x <- x + .5; k <- dim(x)[3]
-  o <- apply(x, 3, function(y) y[1, 1] * y[2, 2] / (y[1, 2] * y[2, 1])); w <- apply(x, 3, function(y) 1 / sum(1 / y))
-  1 - pchisq(sum(w * (log(o) - weighted.mean(log(o), w))^2), k - 1) }
-emit("MH-1", "Woolf heterogeneity p (1/2 added)", woolf_p(UCBAdmissions))
 rab <- array(c(0, 0, 6, 5, 3, 0, 3, 6, 6, 2, 0, 4, 5, 6, 1, 0, 2, 5, 0, 0), c(2, 2, 5))
 emit("MH-2", c("CMH p (cc)", "exact p two-sided", "exact p greater"),
      c(mantelhaen.test(rab)$p.value, mantelhaen.test(rab, exact = TRUE)$p.value,
@@ -163,13 +153,12 @@ emit("MH-4", mhq, mh_full(cream))
 p15 <- c(.0001, .0004, .0019, .0095, .0201, .0278, .0298, .0344, .0459, .3240, .4262, .5719, .6528, .7590, 1)
 q15 <- p.adjust(p15, "BH")
 emit("BH-1", paste0("adjusted p[", 1:15, "]"), q15)
-emit("BH-1", c("rejections BH q=0.05", "rejections Bonferroni 0.05", "BH threshold of 4th = 4/15*0.05"),
-     c(sum(q15 <= .05), sum(p15 <= .05 / 15), 4 / 15 * .05))
+emit("BH-1", "rejections BH q=0.05", sum(q15 <= .05))
 p25 <- c(.001, .008, .039, .041, .042, .06, .074, .205, .212, .216, .222, .251, .269, .275, .34, .341, .384, .569,
          .594, .696, .762, .94, .942, .975, .986)
 q25 <- p.adjust(p25, "BH")
 emit("BH-2", paste0("adjusted p[", 1:7, "]"), q25[1:7])
-emit("BH-2", c("rejections at FDR 0.25", "BH threshold of 5th"), c(sum(q25 <= .25 - 1e-12), 5 / 25 * .25))
+emit("BH-2", "rejections at FDR 0.25", sum(q25 <= .25 - 1e-12))
 
 ## ------------------------------------------------------------------ 5 Poisson counts and rates
 garwood <- function(c, conf = .95) { a <- (1 - conf) / 2
@@ -182,18 +171,12 @@ emit("POIS-2", paste("137 in 24.19893", elu), c(pt$estimate, pt$conf.int))
 p2 <- poisson.test(c(11, 21), c(800, 3011))
 emit("POIS2-1", c("rate ratio", "RR lower", "RR upper", "exact two-sided p"), c(p2$estimate, p2$conf.int, p2$p.value))
 b1 <- 41; t1 <- 28010; b0 <- 15; t0 <- 19017
-rr <- (b1 / t1) / (b0 / t0); se <- sqrt(1 / b1 + 1 / b0)
-emit("POIS2-2", c("rate ratio", "Wald lower", "Wald upper"), c(rr, rr * exp(c(-1, 1) * qnorm(.975) * se)))
+rr <- (b1 / t1) / (b0 / t0)
+emit("POIS2-2", "rate ratio", rr)
 N <- b1 + b0; pi2rr <- function(pr) pr / (1 - pr) * t0 / t1
 emit("POIS2-2", paste("exact conditional", lu), pi2rr(clopper(b1, N)))
 emit("POIS2-2", paste("mid-p conditional", lu), pi2rr(midp_ci(b1, N)))
-etest <- function(k1, n1, k2, n2) {
-  t0 <- (k1 / n1 - k2 / n2) / sqrt(k1 / n1^2 + k2 / n2^2); lam <- (k1 + k2) / (n1 + n2)
-  g <- expand.grid(x = 0:200, y = 0:200)
-  s <- (g$x / n1 - g$y / n2) / sqrt(g$x / n1^2 + g$y / n2^2); s[g$x == 0 & g$y == 0] <- 0
-  c(t0, sum((dpois(g$x, n1 * lam) * dpois(g$y, n2 * lam))[abs(s) >= abs(t0) - 1e-12])) }
-emit("POIS2-3", c("E-test statistic", "E-test p", "conditional (C-test) two-sided p"),
-     c(etest(0, 100, 3, 100), binom.test(0, 3, .5)$p.value))
+emit("POIS2-3", "conditional (C-test) two-sided p", binom.test(0, 3, .5)$p.value)
 
 ## ------------------------------------------------------------------ 6 empirical Bayes
 y <- c(0,0,0,0,0,0,0,0,0,0, 0,0,0,0,1,1,1,1,1,1, 1,1,2,2,2,2,2,2,2,2, 2,1,5,2,5,3,2,7,7,3,
@@ -206,8 +189,7 @@ emit("EB-1", c("groups", "sum y", "sum n"), c(71, sum(y), sum(n)))
 h <- (y / n)[1:70]; mu <- mean(h); s2 <- var(h); ab <- mu * (1 - mu) / s2 - 1
 emit("EB-1", c("historical mean", "historical sd", "moment alpha", "moment beta"), c(mu, sqrt(s2), ab * mu, ab * (1 - mu)))
 pa <- ab * mu + 4; pb <- ab * (1 - mu) + 10
-emit("EB-1", c("posterior alpha for 4/14", "posterior beta for 4/14", "posterior mean for 4/14", "posterior sd for 4/14"),
-     c(pa, pb, pa / (pa + pb), sqrt(pa * pb / ((pa + pb)^2 * (pa + pb + 1)))))
+emit("EB-1", "posterior mean for 4/14", pa / (pa + pb))
 bbll <- function(la, y, n) { a <- exp(la[1]); b <- exp(la[2]); -sum(lbeta(a + y, b + n - y) - lbeta(a, b)) }
 for (k in c(70, 71)) {
   o <- optim(log(c(2, 14)), bbll, y = y[1:k], n = n[1:k], control = list(reltol = 1e-15, maxit = 5000))
@@ -218,16 +200,14 @@ for (k in c(70, 71)) {
     H <- optimHess(la, bbll, y = yy, n = nn); la <- la + solve(H, g); if (max(abs(g)) < 1e-9) break }
   emit("EB-1", paste0("beta-binomial MLE ", c("alpha", "beta"), " k=", k), exp(la)) }
 cl <- c(7840, 1317, 239, 42, 14, 4, 4, 1); k <- 0:7
-emit("EB-2", paste0("Robbins E(theta|x=", 0:6, ")"), (1:7) * cl[-1] / cl[-8])
 nb <- function(l) -sum(cl * dnbinom(k, size = exp(l[1]), mu = exp(l[2]), log = TRUE))
 o <- optim(c(0, -1), nb, method = "BFGS", control = list(reltol = 1e-16)); nu <- exp(o$par[1]); sg <- exp(o$par[2]) / nu
 emit("EB-2", c("gamma shape nu", "gamma scale sigma"), c(nu, sg))
 emit("EB-2", paste0("gamma-MLE E(theta|x=", 0:6, ")"), (nu + 0:6) * sg / (1 + sg))
-mt <- c(70, 38, 17, 10, 9, 3, 2, 1); k <- 0:7; N <- sum(mt); m <- sum(k * mt) / N; v <- (sum(k^2 * mt) - N * m^2) / (N - 1)
+mt <- c(70, 38, 17, 10, 9, 3, 2, 1); k <- 0:7; N <- sum(mt); m <- sum(k * mt) / N
 sc <- function(r) sum(mt * (digamma(r + k) - digamma(r))) + N * log(r / (r + m))      # score for size at mu = mean
 r <- uniroot(sc, c(.05, 50), tol = 1e-14)$root; e <- N * dnbinom(k, size = r, mu = m)
-emit("EB-4", c("n", "mean", "variance (n-1)", "NB size k (MLE)", paste0("expected x=", k), "expected x>=8"),
-     c(N, m, v, r, e, N - sum(e)))
+emit("EB-4", c("mean", "NB size k (MLE)", paste0("expected x=", k), "expected x>=8"), c(m, r, e, N - sum(e)))
 emit("EB-5", c("posterior mean 3 deaths prior Gamma(3 5)", "P(theta>1) first", "posterior mean 30 deaths in 10 years", "P(theta>1) second"),
      c(6 / 7, pgamma(1, 6, 7, lower.tail = FALSE), 33 / 25, pgamma(1, 33, 25, lower.tail = FALSE)))
 emit("EB-5", paste0("predictive NB next-exposure-2 quantile ", c(.5, .9, .95, .99)),
@@ -239,13 +219,11 @@ rt <- c(.2, .3, .5, .5, .5, .5, .6, .6, .7, .7, .7, .8, .8, 1, 1, 1, 1, 1.1, 1.3
         3, 3, 3.3, 3.3, 4, 4, 4.5, 4.7, 5, 5.4, 5.4, 7, 7.5, 8.8, 9, 10.3, 22, 24.5)
 stopifnot(length(rt) == 46)
 l <- log(rt); lm <- mean(l); s <- sd(l); nn <- length(l)
-emit("LOGN-1", c("n", "sum of logs", "mean log", "sd log (n-1)", "sd log (n)", "lognormal mean", "median", "95th percentile (z=1.645)",
-                 "95th percentile (exact z)", "geometric sd", "arithmetic mean", "sample median"),
-     c(nn, sum(l), lm, s, s * sqrt((nn - 1) / nn), exp(lm + s^2 / 2), exp(lm), exp(lm + 1.645 * s), exp(lm + qnorm(.95) * s),
-       exp(s), mean(rt), median(rt)))
+emit("LOGN-1", c("n", "mean log", "sd log (n-1)", "lognormal mean", "median", "95th percentile (exact z)", "geometric sd", "sample median"),
+     c(nn, lm, s, exp(lm + s^2 / 2), exp(lm), exp(lm + qnorm(.95) * s), exp(s), median(rt)))
 r5 <- rt; r5[match(5.4, r5) + 1] <- 5.5; l5 <- log(r5); m5 <- mean(l5); s5 <- sd(l5)
-emit("LOGN-4", c("n", "distinct values", "sum of logs", "mean log", "sd log (n-1)", "lognormal mean", "median", "95th percentile (z=1.645)"),
-     c(46, length(unique(r5)), sum(l5), m5, s5, exp(m5 + s5^2 / 2), exp(m5), exp(m5 + 1.645 * s5)))
+emit("LOGN-4", c("mean log", "sd log (n-1)", "lognormal mean", "median", "95th percentile (z=1.645)"),
+     c(m5, s5, exp(m5 + s5^2 / 2), exp(m5), exp(m5 + 1.645 * s5)))
 coxci <- function(m, s2, n, crit) { t <- m + s2 / 2; h <- crit * sqrt(s2 / n + s2^2 / (2 * (n - 1))); c(exp(t), exp(t - h), exp(t + h)) }
 emit("LOGN-1", paste("Cox mean", elu), coxci(lm, s^2, nn, qnorm(.975)))
 emit("LOGN-1", paste("modified Cox (t) mean", elu), coxci(lm, s^2, nn, qt(.975, nn - 1)))
@@ -273,26 +251,18 @@ qa <- summary(am)$table
 emit("KM-2", c("aml median maintained", "aml median lower (log)", "aml median nonmaintained", "aml median lower nonmaintained (log)", "aml log-rank chi2", "aml log-rank p",
                "aml expected maintained", "aml expected nonmaintained"),
      c(qa[1, "median"], qa[1, "0.95LCL"], qa[2, "median"], qa[2, "0.95LCL"], sa$chisq, pchisq(sa$chisq, 1, lower.tail = FALSE), sa$exp))
-lu1 <- summary(survfit(Surv(time, status) ~ 1, lung), rmean = "common")$table; lu2 <- summary(survfit(Surv(time, status) ~ sex, lung))$table
-sl <- survdiff(Surv(time, status) ~ sex, lung)
-emit("KM-3", c("lung n", "lung events", "lung median", "lung median lower", "lung median upper", "male median", "male lower", "male upper",
-               "female median", "female lower", "female upper", "log-rank chi2", "log-rank p", "expected male", "expected female", "restricted mean to 1022", "se restricted mean"),
-     c(lu1["records"], lu1["events"], lu1["median"], lu1["0.95LCL"], lu1["0.95UCL"], lu2[1, c("median", "0.95LCL", "0.95UCL")], lu2[2, c("median", "0.95LCL", "0.95UCL")],
-       sl$chisq, pchisq(sl$chisq, 1, lower.tail = FALSE), sl$exp, lu1["rmean"], lu1["se(rmean)"]))
 
 ## ------------------------------------------------------------------ 9 trend tests
-fx <- c(5, 40, 43, 175, 389, 712, 747, 795, 1299, 1478); TT <- 1500; rr <- length(fx); ia <- diff(c(0, fx))
-rev <- sum(sapply(1:(rr - 1), function(i) sum(ia[(i + 1):rr] > ia[i])))
-emit("TREND-1", c("reversals R", "max reversals", "MIL-HDBK chi2", "chi2 df", "upper-tail p", "Laplace z", "Laplace two-sided p"),
-     c(rev, rr * (rr - 1) / 2, 2 * sum(log(TT / fx)), 2 * rr, pchisq(2 * sum(log(TT / fx)), 2 * rr, lower.tail = FALSE),
+fx <- c(5, 40, 43, 175, 389, 712, 747, 795, 1299, 1478); TT <- 1500; rr <- length(fx)
+emit("TREND-1", c("MIL-HDBK chi2", "chi2 df", "upper-tail p", "Laplace z", "Laplace two-sided p"),
+     c(2 * sum(log(TT / fx)), 2 * rr, pchisq(2 * sum(log(TT / fx)), 2 * rr, lower.tail = FALSE),
        (sum(fx) - rr * TT / 2) / (TT * sqrt(rr / 12)), 2 * pnorm(-abs((sum(fx) - rr * TT / 2) / (TT * sqrt(rr / 12))))))
 sm <- c(83, 90, 129, 70); pn <- c(86, 93, 136, 82)
-p1 <- prop.test(sm, pn); p2 <- prop.trend.test(sm, pn)
-emit("TREND-4", c("4-sample chi2", "4-sample p", "trend chi2", "trend p"), c(p1$statistic, p1$p.value, p2$statistic, p2$p.value))
+p2 <- prop.trend.test(sm, pn)
+emit("TREND-4", c("trend chi2", "trend p"), c(p2$statistic, p2$p.value))
 mal <- c(48, 38, 5, 1, 1); tot <- c(17066, 14464, 788, 126, 37) + mal; sc <- c(0, .5, 1.5, 4, 7)
 z2 <- prop.trend.test(mal, tot, sc)$statistic
-emit("TREND-5", c("Cochran-Armitage z2", "M2=(n-1)r^2", "p of M2", "Pearson X2"),
-     c(z2, z2 * (sum(tot) - 1) / sum(tot), pchisq(z2 * (sum(tot) - 1) / sum(tot), 1, lower.tail = FALSE), prop.test(mal, tot)$statistic))
+emit("TREND-5", "Cochran-Armitage z2", z2)
 mk <- function(x) { n <- length(x); S <- sum(sapply(1:(n - 1), function(i) sum(sign(x[(i + 1):n] - x[i])))); t <- table(x)
   V <- (n * (n - 1) * (2 * n + 5) - sum(t * (t - 1) * (2 * t + 5))) / 18; z <- (S - sign(S)) / sqrt(V); c(S, V, z, pnorm(-abs(z)), 2 * pnorm(-abs(z))) }
 emit("TREND-6", c("S", "Var(S)", "Z", "one-sided p", "two-sided p"), mk(c(12.9, 14.8, 13.2, 15.7, 13.8, 15.6, 12.9, 11, 17.3, 15.9, 19, 18.3, 20.1, 21.7)))
@@ -303,15 +273,15 @@ emit("TREND-7", c("P(S>=4) n=4", "P(S>=6) n=5", "P(S>=21) n=10"), c(kex(4, 4), k
 ## ------------------------------------------------------------------ 10 control charts
 cl3 <- function(c, s) c(c, c - 3 * s, c + 3 * s); q3 <- c("centre", "LCL", "UCL")
 waf <- c(16, 14, 28, 16, 12, 20, 10, 12, 10, 17, 19, 17, 14, 16, 15, 13, 14, 16, 11, 20, 11, 19, 16, 31, 13); cb <- mean(waf)
-emit("CHART-1", c(q3, "total", "samples"), c(cl3(cb, sqrt(cb)), sum(waf), length(waf)))
+emit("CHART-1", q3, cl3(cb, sqrt(cb)))
 oj <- c(12, 15, 8, 10, 4, 7, 16, 9, 14, 10, 5, 6, 17, 12, 22, 8, 10, 5, 13, 11, 20, 18, 24, 15, 9, 12, 7, 13, 9, 6); pb <- sum(oj) / (50 * 30)
-emit("CHART-2", c(q3, "total"), c(cl3(pb, sqrt(pb * (1 - pb) / 50)), sum(oj)))
+emit("CHART-2", q3, cl3(pb, sqrt(pb * (1 - pb) / 50)))
 o2 <- oj[-c(15, 23)]; p2 <- sum(o2) / (50 * 28); emit("CHART-2", paste("revised (drop 15 and 23)", q3), cl3(p2, sqrt(p2 * (1 - p2) / 50)))
 pcb <- c(21, 24, 16, 12, 15, 5, 28, 20, 31, 25, 20, 24, 16, 19, 10, 17, 13, 22, 18, 39, 30, 24, 16, 19, 17, 15)
-emit("CHART-3", c(q3, "total"), c(cl3(mean(pcb), sqrt(mean(pcb))), sum(pcb)))
+emit("CHART-3", q3, cl3(mean(pcb), sqrt(mean(pcb))))
 emit("CHART-3", paste("revised (drop 6 and 20)", q3), cl3(mean(pcb[-c(6, 20)]), sqrt(mean(pcb[-c(6, 20)]))))
 pc <- c(10, 12, 8, 14, 10, 16, 11, 7, 10, 15, 9, 5, 7, 11, 12, 6, 8, 10, 7, 5); ub <- sum(pc) / 100
-emit("CHART-4", c(q3, "total"), c(cl3(ub, sqrt(ub / 5)), sum(pc)))
+emit("CHART-4", q3, cl3(ub, sqrt(ub / 5)))
 zi <- (oj / 50 - pb) / sqrt(pb * (1 - pb) / 50); sz <- mean(abs(diff(zi))) / 1.128
 emit("CHART-5", c("sigma_z (MR/1.128) on CHART-2 data", "p-prime LCL", "p-prime UCL"), c(sz, pb - 3 * sz * sqrt(pb * (1 - pb) / 50), pb + 3 * sz * sqrt(pb * (1 - pb) / 50)))
 
@@ -322,10 +292,9 @@ llr_bern <- function(c, n, C, N) { if (c / n <= (C - c) / (N - n)) return(0)
   L <- function(x, m) xl(x, m) + xl(m - x, m); L(c, n) + L(C - c, N - n) - L(C, N) }
 e <- c(293 * 11034 / 22071, 293 * 11037 / 22071)
 G2 <- 2 * (xl(189, e[1]) + xl(104, e[2]) + xl(11034 - 189, 11034 - e[1]) + xl(11037 - 104, 11037 - e[2]))
-emit("SCAN-1", c("G2 of 2x2", "X2 of 2x2", "Bernoulli LLR (=G2/2)", "Poisson LLR c=189 E=146.48 C=293"),
-     c(G2, chisq.test(matrix(c(189, 104, 10845, 10933), 2), correct = FALSE)$statistic, llr_bern(189, 11034, 293, 22071), llr_pois(189, e[1], 293)))
-emit("SCAN-2", c("Mendel X2", "Mendel G2", "Poisson-form LLR for c=2001 E=2005.75 C=8023 (no one-sided cut)"),
-     c((6022 - 6017.25)^2 / 6017.25 + (2001 - 2005.75)^2 / 2005.75, 2 * (xl(6022, 6017.25) + xl(2001, 2005.75)), xl(2001, 2005.75) + xl(6022, 6017.25)))
+emit("SCAN-1", c("G2 of 2x2", "Bernoulli LLR (=G2/2)", "Poisson LLR c=189 E=146.48 C=293"),
+     c(G2, llr_bern(189, 11034, 293, 22071), llr_pois(189, e[1], 293)))
+emit("SCAN-2", "Mendel G2", 2 * (xl(6022, 6017.25) + xl(2001, 2005.75)))
 emit("SCAN-2", c("Poisson LLR c=10 E=4 C=50", "Poisson LLR c=3 E=0.5 C=3", "Poisson LLR c=4 E=10 C=50", "Bernoulli LLR c=8 n=20 C=20 N=200"),
      c(llr_pois(10, 4, 50), llr_pois(3, .5, 3), llr_pois(4, 10, 50), llr_bern(8, 20, 20, 200)))
 gmx <- c(2.1, 3.4, 2.8, 4.9, 3.3, 2.6, 3.9, 5.2, 3.0, 4.1); sc <- sd(gmx) * sqrt(6) / pi; lo <- mean(gmx) + digamma(1) * sc
@@ -338,8 +307,7 @@ emit("STOCK-1", c("critical ratio 25/(25+15)", "qpois(critical ratio; 10)", "lea
 emit("STOCK-2", c("critical ratio 0.50/0.65", "z", "order quantity normal(11.73; 4.74)"), c(.5 / .65, qnorm(.5 / .65), 11.73 + 4.74 * qnorm(.5 / .65)))
 Lz <- function(z) dnorm(z) - z * pnorm(-z)
 z2 <- uniroot(function(z) Lz(z) - .08, c(0, 3), tol = 1e-14)$root
-emit("STOCK-3", c("Type 1 98%: z", "Type 1 reorder point", "Type 2 98%: n(R)=(1-0.98)*100", "L(z)", "Type 2 z", "Type 2 reorder point"),
-     c(qnorm(.98), 100 + 25 * qnorm(.98), 2, .08, z2, 100 + 25 * z2))
+emit("STOCK-3", c("Type 1 98%: z", "L(z)", "Type 2 z"), c(qnorm(.98), .08, z2))
 emit("STOCK-4", paste0("unit normal loss L(", c("0", "0.5", "1", "1.5", "2"), ")"), Lz(c(0, .5, 1, 1.5, 2)))
 eb <- function(s, m) m - s + sum((s - 0:max(0, s - 1)) * dpois(0:max(0, s - 1), m)) * (s > 0)
 emit("STOCK-5", c(paste0("EBO(", 0:3, ") mean 1"), paste0("EBO(", 0:6, ") mean 4")), c(sapply(0:3, eb, m = 1), sapply(0:6, eb, m = 4)))
@@ -390,7 +358,7 @@ emit("META-5", c("risk difference DL", "se", "z", "lower", "upper", "tau2", "Q")
 
 ## ------------------------------------------------------------------ 14 check digits and robust outliers
 wk <- c(1, 1, 2, 2, 4, 6, 9); md <- median(abs(wk - median(wk)))
-emit("MAD-1", c("median", "MAD (raw)", "R mad() = 1.4826*MAD", "modified z of 9", "modified z of 6"), c(median(wk), md, mad(wk), .6745 * 7 / md, .6745 * 4 / md))
+emit("MAD-1", c("median", "MAD (raw)", "modified z of 9", "modified z of 6"), c(median(wk), md, .6745 * 7 / md, .6745 * 4 / md))
 emit("MAD-1", c("mad(1:9)", "mad(c(1:8 100))"), c(mad(1:9), mad(c(1:8, 100))))
 ros <- c(-.25, .68, .94, 1.15, 1.20, 1.26, 1.26, 1.34, 1.38, 1.43, 1.49, 1.49, 1.55, 1.56, 1.58, 1.65, 1.69, 1.70, 1.76, 1.77, 1.81, 1.91, 1.94, 1.96, 1.99,
          2.06, 2.09, 2.10, 2.14, 2.15, 2.23, 2.24, 2.26, 2.35, 2.37, 2.40, 2.47, 2.54, 2.62, 2.64, 2.90, 2.92, 2.92, 2.93, 3.21, 3.26, 3.30, 3.59, 3.68, 4.30,
@@ -400,24 +368,27 @@ emit("MAD-2", c("median", "MAD raw", "modified z of 6.01", "modified z of 5.42",
      c(median(ros), median(abs(ros - median(ros))), mz[54], mz[53], mz[52], mz[51], sum(abs(mz) > 3.5)))
 ih <- c(2.1, 2.6, 2.4, 2.5, 2.3, 2.1, 2.3, 2.6, 8.2, 8.3)
 mi <- .6745 * (ih - median(ih)) / median(abs(ih - median(ih)))
-emit("MAD-3", c("median", "MAD raw", "modified z of 8.2", "modified z of 8.3", "plain z of 8.3"), c(median(ih), median(abs(ih - median(ih))), mi[9], mi[10], (8.3 - mean(ih)) / sd(ih)))
+emit("MAD-3", c("median", "MAD raw", "modified z of 8.2", "modified z of 8.3"), c(median(ih), median(abs(ih - median(ih))), mi[9], mi[10]))
 
 ## ------------------------------------------------------------------ 15 small Poisson tails
 emit("TAIL-1", paste0("P(X>=2) mean ", c("0.1", "0.2", "0.5", "1", "2")), ppois(1, c(.1, .2, .5, 1, 2), lower.tail = FALSE))
 emit("TAIL-1", paste0("P(X>=3) mean ", c("0.5", "1", "2")), ppois(2, c(.5, 1, 2), lower.tail = FALSE))
 hk <- c(109, 65, 22, 3, 1); hm <- sum(0:4 * hk) / sum(hk)
 emit("TAIL-2", c("mean", paste0("expected x=", 0:4)), c(hm, 200 * dpois(0:4, hm)))
-emit("TAIL-2", "variance (n-1)", (sum((0:4)^2 * hk) - 200 * hm^2) / 199)
 
 ## ------------------------------------------------------------------ 16 further values, R-only
-lr3 <- survdiff(Surv(time, status) ~ ph.ecog, subset(lung, ph.ecog %in% 0:2))
-emit("LR-1", c("ecog 0 to 2 chi2", "ecog 0 to 2 p", "expected ecog 0", "expected ecog 2"), c(lr3$chisq, pchisq(lr3$chisq, 2, lower.tail = FALSE), lr3$exp[c(1, 3)]))
-lrs <- survdiff(Surv(time, status) ~ sex + strata(ph.ecog), subset(lung, ph.ecog %in% 0:2))
-emit("LR-1", c("sex by ecog chi2", "sex by ecog p"), c(lrs$chisq, pchisq(lrs$chisq, 1, lower.tail = FALSE)))
-f30 <- summary(survfit(Surv(time, status) ~ 1, lung, conf.type = "log-log"), times = c(30, 90, 180))
-emit("LR-1", paste0("lung S(", c(30, 90, 180), ")"), f30$surv)
-emit("LR-1", paste0("lung log-log lower(", c(30, 90, 180), ")"), f30$lower)
-emit("LR-1", paste0("lung log-log upper(", c(30, 90, 180), ")"), f30$upper)
+i <- 1:120                                   # lifetimes by formula, with ties, three groups and four strata
+mk120 <- data.frame(t = 1 + (37 * i^2 + 11 * i) %% 97, d = as.integer((7 * i) %% 10 < 6), g = i %% 3, s = (i %/% 5) %% 4)
+mk120$t[mk120$g == 2] <- ceiling(mk120$t[mk120$g == 2] / 2)
+l3 <- survdiff(Surv(t, d) ~ g, mk120); ls <- survdiff(Surv(t, d) ~ g + strata(s), mk120)
+l2 <- survdiff(Surv(t, d) ~ g + strata(s), subset(mk120, g != 0))
+emit("LR-1", c("three groups chi2", "three groups p", "expected 0", "expected 2"), c(l3$chisq, pchisq(l3$chisq, 2, lower.tail = FALSE), l3$exp[c(1, 3)]))
+emit("LR-1", c("three groups in strata chi2", "two groups in strata chi2", "two groups in strata p"), c(ls$chisq, l2$chisq, pchisq(l2$chisq, 1, lower.tail = FALSE)))
+f3 <- survfit(Surv(t, d) ~ 1, mk120, conf.type = "log-log"); fs <- summary(f3, times = c(10, 30, 60))
+emit("LR-1", paste0("S(", c(10, 30, 60), ")"), fs$surv); emit("LR-1", paste0("lower(", c(10, 30, 60), ")"), fs$lower)
+emit("LR-1", paste0("upper(", c(10, 30, 60), ")"), fs$upper)
+qm <- quantile(f3, .5); emit("LR-1", c("median", "median lower", "median upper"), c(qm$quantile, qm$lower, qm$upper))
+rm3 <- summary(f3, rmean = 60)$table; emit("LR-1", c("restricted mean to 60", "se restricted mean to 60"), rm3[c("rmean", "se(rmean)")])
 ev <- sort(unique(fr$t[fr$d == 1]))          # the odds ratio over event times, as 2x2 strata
 tb <- array(unlist(lapply(ev, function(s) { n1 <- sum(fr$t >= s & fr$g == "placebo"); n2 <- sum(fr$t >= s & fr$g == "6-MP")
   d1 <- sum(fr$t == s & fr$d == 1 & fr$g == "placebo"); d2 <- sum(fr$t == s & fr$d == 1 & fr$g == "6-MP"); c(d1, d2, n1 - d1, n2 - d2) })), c(2, 2, length(ev)))
@@ -447,4 +418,5 @@ emit("FISHER-4", "[3000 97000; 25000 975000] one-sided greater p", phyper(2999, 
 perm <- function(v) if (length(v) < 2) list(v) else do.call(c, lapply(seq_along(v), function(i) lapply(perm(v[-i]), function(r) c(v[i], r))))
 tied <- c(1, 1, 2, 3, 3, 3, 4); Sof <- function(x) { n <- length(x); sum(sapply(1:(n - 1), function(i) sum(sign(x[(i + 1):n] - x[i])))) }
 Sall <- sapply(perm(tied), Sof)              # every order of seven values with two groups of ties
-emit("MK-1", paste0("tied P(S>=", c(4, 9, 15), ")"), sapply(c(4, 9, 15), function(s) mean(Sall >= s)))
+emit("MK-1", paste0("tied P(S>=", c(5, 9, 15), ")"), sapply(c(5, 9, 15), function(s) mean(Sall >= s)))
+emit("MK-1", c("P(S>=53) n=14", "P(S>=55) n=14"), c(kex(53, 14), kex(55, 14)))
