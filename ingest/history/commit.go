@@ -51,9 +51,9 @@ func (tx *Tx) commit(ctx context.Context, sources []SourceRecord) error {
 	return tx.publish(ctx, m, moves)
 }
 
-// recordCleared writes which tickets of this ingest had quarantined rows in earlier ones.
+// recordCleared writes which tickets of this ingest had quarantined rows in earlier ones, and which visits must be retired again.
 func (tx *Tx) recordCleared() error {
-	if len(tx.touched) == 0 {
+	if len(tx.touched) == 0 && len(tx.superseded) == 0 {
 		return nil
 	}
 	s, err := tx.NewSegment()
@@ -70,6 +70,11 @@ func (tx *Tx) recordCleared() error {
 			return err
 		}
 	}
+	for _, v := range tx.superseded {
+		if err := s.replaced.retire(v); err != nil {
+			return err
+		}
+	}
 	return nil
 }
 
@@ -78,7 +83,9 @@ func (tx *Tx) nextManifest(sources []SourceRecord) *Manifest {
 	m := tx.base.clone()
 	m.KeyCheck = tx.secret.check()
 	m.Ingests++
-	m.Dropped = nil
+	if !tx.rebuilt {
+		m.Dropped = nil // Begin has seen to them
+	}
 	var shas []string
 	for _, r := range sources {
 		r.Ingest = m.Ingests
@@ -115,13 +122,18 @@ func (tx *Tx) indexCommit(m *Manifest, moves map[string]string) error {
 	for _, s := range tx.segments {
 		size += s.indexed
 	}
-	if size == 0 {
-		return nil
-	}
-	keep := len(m.Indexes)
-	for keep > 0 && m.Indexes[keep-1].Rows <= 4*size {
-		keep--
-		size += m.Indexes[keep].Rows
+	from, keep := m.Ingests, len(m.Indexes)
+	merge := tx.indexes // newest first; those that go into the new file
+	if tx.rebuilt {
+		from = 1
+	} else {
+		for size > 0 && keep > 0 && m.Indexes[keep-1].Rows <= 4*size {
+			keep--
+			size += m.Indexes[keep].Rows
+			from = m.Indexes[keep].From
+			m.Dropped = append(m.Dropped, indexDir+"/"+m.Indexes[keep].Name)
+		}
+		merge = merge[:len(m.Indexes)-keep]
 	}
 	var runs []*run
 	defer func() {
@@ -129,16 +141,12 @@ func (tx *Tx) indexCommit(m *Manifest, moves map[string]string) error {
 			_ = r.c.Close() // only read
 		}
 	}()
-	from := m.Ingests
-	for i := keep; i < len(m.Indexes); i++ {
-		x := tx.indexes[len(tx.indexes)-1-i] // these stand newest first
+	for _, x := range slices.Backward(merge) {
 		r, err := x.run(len(runs))
 		if err != nil {
 			return err
 		}
 		runs = append(runs, r)
-		from = min(from, m.Indexes[i].From)
-		m.Dropped = append(m.Dropped, indexDir+"/"+m.Indexes[i].Name)
 	}
 	for _, s := range tx.segments {
 		if s.indexed == 0 {
@@ -150,9 +158,12 @@ func (tx *Tx) indexCommit(m *Manifest, moves map[string]string) error {
 		}
 		runs = append(runs, r)
 	}
+	if len(runs) == 0 {
+		return nil
+	}
 	name := fmt.Sprintf("ing-%06d.idx", m.Ingests)
 	path := filepath.Join(tx.temp, name)
-	rec, err := writeIndex(path, runs, size, tx.wrap)
+	rec, err := writeIndex(path, runs, tx.wrap)
 	if err != nil {
 		return err
 	}
@@ -171,12 +182,12 @@ func (tx *Tx) publish(ctx context.Context, m *Manifest, moves map[string]string)
 		}
 		moves[keyName] = path
 	}
-	manifest, err := json.MarshalIndent(m, "", " ")
+	manifest, err := m.encode()
 	if err != nil {
 		return err
 	}
 	staged := filepath.Join(tx.temp, manifestName)
-	if err := tx.writeSynced(staged, append(manifest, '\n')); err != nil {
+	if err := tx.writeSynced(staged, manifest); err != nil {
 		return err
 	}
 	places := make([]string, 0, len(moves))

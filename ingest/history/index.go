@@ -4,7 +4,9 @@ import (
 	"bufio"
 	"bytes"
 	"cmp"
+	"crypto/sha256"
 	"encoding/binary"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -200,19 +202,22 @@ func mergeRuns(runs []*run, emit func(*entry) error) error {
 	return nil
 }
 
-// writeIndex merges runs into an index file. most is the number of entries at most, which sizes the fan-out.
-func writeIndex(path string, runs []*run, most int64, wrap func(io.Writer) io.Writer) (IndexRecord, error) {
+// writeIndex merges runs into an index file.
+func writeIndex(path string, runs []*run, wrap func(io.Writer) io.Writer) (IndexRecord, error) {
 	out, err := create(path, wrap)
 	if err != nil {
 		return IndexRecord{}, err
 	}
-	n, err := writeIndexTo(out, runs, most)
+	var most int64
+	for _, r := range runs {
+		most += r.n
+	}
+	n, err := writeIndexTo(out, runs, fanBits(most))
 	sum, size, ferr := out.finish()
 	return IndexRecord{Name: filepath.Base(path), SHA256: sum, Rows: n, Bytes: size}, errors.Join(err, ferr)
 }
 
-func writeIndexTo(out *output, runs []*run, most int64) (int64, error) {
-	width := fanBits(most)
+func writeIndexTo(out *output, runs []*run, width uint) (int64, error) {
 	fan := make([]uint32, 1<<width+1)
 	var b [entrySize]byte
 	copy(b[:], indexMagic)
@@ -255,7 +260,7 @@ type index struct {
 	room    sync.Pool // of *[]byte, for reading in place
 }
 
-// openIndex reads the file whole when inMemory, else only its fan-out.
+// openIndex reads the file whole when inMemory, and then checks its hash, else only its fan-out.
 func openIndex(path string, rec IndexRecord, inMemory bool) (*index, error) {
 	f, err := os.Open(path)
 	if err != nil {
@@ -297,12 +302,17 @@ func readIndex(f *os.File, rec IndexRecord, inMemory bool) (*index, error) {
 	if !slices.IsSorted(x.fan) || int64(x.fan[len(x.fan)-1]) != x.n {
 		return nil, errIndexForm
 	}
-	if inMemory {
-		x.entries = make([]byte, x.n*entrySize)
-		if _, err := f.ReadAt(x.entries, indexHeader); err != nil {
-			return nil, err
-		}
+	if !inMemory {
+		return x, nil
 	}
+	whole := make([]byte, rec.Bytes)
+	if _, err := f.ReadAt(whole, 0); err != nil {
+		return nil, err
+	}
+	if sum := sha256.Sum256(whole); hex.EncodeToString(sum[:]) != rec.SHA256 {
+		return nil, errors.New("not the bytes that were written")
+	}
+	x.entries = whole[indexHeader : indexHeader+x.n*entrySize]
 	return x, nil
 }
 

@@ -1,6 +1,9 @@
 package history
 
 import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -42,6 +45,7 @@ type Manifest struct {
 	Lost     []SourceRecord  `json:"lost,omitempty"`    // sources whose segments were damaged: to be ingested again
 	Dropped  []string        `json:"dropped,omitempty"` // files a compaction replaced and has yet to delete
 	Totals   Totals          `json:"totals"`
+	Sum      string          `json:"sum"` // SHA-256 of this file with an empty sum, so that a changed byte shows
 }
 
 // A SegmentRecord lists the files of one segment, by table. Visits, faults and parts always have one; the others only when they have rows.
@@ -110,7 +114,24 @@ func loadManifest(dir string) (*Manifest, error) {
 	if m.Version != manifestVersion {
 		return nil, fmt.Errorf("%s has version %d, this program reads version %d: use the program that wrote it", path, m.Version, manifestVersion)
 	}
+	sum := m.Sum
+	if same, err := m.encode(); err != nil || !bytes.Equal(same, raw) {
+		return nil, fmt.Errorf("%s is damaged (its sum is not %.12s...): put it back from a backup, or start a new history and ingest the logs again", path, sum)
+	}
 	return m, nil
+}
+
+// encode is the manifest as it stands on disk, its sum included.
+func (m *Manifest) encode() ([]byte, error) {
+	m.Sum = ""
+	text, err := json.MarshalIndent(m, "", " ")
+	if err != nil {
+		return nil, err
+	}
+	sum := sha256.Sum256(text)
+	m.Sum = hex.EncodeToString(sum[:])
+	text, err = json.MarshalIndent(m, "", " ")
+	return append(text, '\n'), err
 }
 
 func (m *Manifest) clone() *Manifest {

@@ -18,17 +18,19 @@ import (
 // A Tx is one ingest being written. Its look-ups and hashes may be used by many goroutines at once; each segment by one.
 // End it with Commit or Rollback.
 type Tx struct {
-	dir     string
-	temp    string   // the transaction's own folder in dir
-	made    []string // folders Begin created, innermost last
-	log     *slog.Logger
-	lock    *lock
-	secret  *secret
-	fresh   bool // the key is new and not yet on disk
-	base    *Manifest
-	next    int                       // number of the next segment
-	indexes []*index                  // newest first
-	wrap    func(io.Writer) io.Writer // put between every file and its hash; nil but in tests
+	dir        string
+	temp       string   // the transaction's own folder in dir
+	made       []string // folders Begin created, innermost last
+	log        *slog.Logger
+	lock       *lock
+	secret     *secret
+	fresh      bool // the key is new and not yet on disk
+	base       *Manifest
+	next       int                       // number of the next segment
+	indexes    []*index                  // newest first
+	rebuilt    bool                      // the indexes were counted anew and stand in the temp folder
+	superseded []int64                   // visits to be retired because the file that did so is lost
+	wrap       func(io.Writer) io.Writer // put between every file and its hash; nil but in tests
 
 	mu       sync.Mutex
 	segments []*Segment
@@ -89,11 +91,14 @@ func (tx *Tx) begin(ctx context.Context) error {
 	if tx.temp, err = os.MkdirTemp(tx.dir, tempPrefix+"*"); err != nil {
 		return explain(err)
 	}
-	if err := tx.openIndexes(); err != nil {
-		return err
+	if tx.refused, err = currentRefusals(ctx, tx.dir, tx.base); err != nil {
+		return fmt.Errorf("%w; faultgrain verify says which log to ingest again", err)
 	}
-	tx.refused, err = currentRefusals(ctx, tx.dir, tx.base)
-	return err
+	if err := tx.openIndexes(); err != nil {
+		tx.log.Warn("counting the index anew", "reason", err)
+		return tx.rebuild(ctx, tx.base.clone())
+	}
+	return nil
 }
 
 // makeDirs creates dir and returns the folders it made.
@@ -139,7 +144,8 @@ func (tx *Tx) openIndexes() error {
 // Manifest is the history as it was when the transaction began. It must not be changed.
 func (tx *Tx) Manifest() *Manifest { return tx.base }
 
-// Source tells whether a log with this content hash (SHA-256, hex) was ingested before; the latest record counts.
+// Source returns the record of a log with this content hash (SHA-256, hex), the latest if it was ingested more than once. It does not
+// look at the files; Known does.
 func (tx *Tx) Source(sha string) (SourceRecord, bool) { return tx.base.source(sha) }
 
 // DeviceKey stands for a serial number. Empty gives the zero Key. The caller brings spellings together first.
@@ -273,7 +279,7 @@ func sweep(dir string, m *Manifest, log *slog.Logger) error {
 		if owned[f] || !filepath.IsLocal(filepath.FromSlash(f)) {
 			continue
 		}
-		if err := os.Remove(filepath.Join(dir, filepath.FromSlash(f))); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		if err := removeIfThere(filepath.Join(dir, filepath.FromSlash(f))); err != nil {
 			return err
 		}
 	}
@@ -296,6 +302,13 @@ func readJournal(temp string) []string {
 		return nil // cut short: then nothing was moved
 	}
 	return j.Files
+}
+
+func removeIfThere(path string) error {
+	if err := os.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	return nil
 }
 
 // files lists every file the manifest names, relative to the history, with slashes.
