@@ -48,9 +48,13 @@ func (r *Reader) Read(text string, kind Kind) Reading {
 	s.items = r.findItems(s.toks, kind, s.items[:0])
 	s.segs = segments(s.items, s.toks, s.segs[:0])
 	r.steer(s.items, s.segs)
-	if kind != Part {
-		r.judge(s, kind)
+	if kind == Part {
+		trustPart(s)
+	} else {
+		r.judge(s)
 	}
+	heads(s)
+	r.settleSigns(s)
 	out := r.report(text, s, kind)
 	r.scratch.Put(s)
 	return out

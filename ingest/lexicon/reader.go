@@ -48,6 +48,8 @@ func New(lex *schemas.Lexicon) (*Reader, error) {
 		byText:  map[string]wordID{},
 		meaning: map[string]string{},
 		owners:  map[wordID]map[int16]bool{},
+		heard:   map[wordID]int{},
+		single:  map[wordID]bool{},
 	}
 	b.scratch.New = func() any { return new(scratch) }
 	b.table.words = make([]word, 1)
@@ -67,6 +69,8 @@ type builder struct {
 	byText  map[string]wordID
 	meaning map[string]string // folded phrase -> the list that has it
 	owners  map[wordID]map[int16]bool
+	heard   map[wordID]int  // phrases that hold the word
+	single  map[wordID]bool // words that are a phrase by themselves
 }
 
 func (b *builder) components(lex *schemas.Lexicon) error {
@@ -192,7 +196,13 @@ func (b *builder) enter(phrase string, lang int, e entry, at int32) {
 	if latin(lang) && strings.Contains(schemas.FoldPhrase(phrase), " ") {
 		own &^= isPart // these languages write no compounds: "soft keys" makes no piece of "soft"
 	}
+	if flags&isName != 0 && !strings.Contains(schemas.FoldPhrase(phrase), " ") {
+		own |= isTyped
+	}
 	path := b.words(phrase, lang, own)
+	if len(path) == 1 && flags&isPart != 0 {
+		b.single[path[0]] = true
+	}
 	if e.comp >= 0 {
 		for _, w := range path {
 			b.own(w, e.comp)
@@ -200,7 +210,12 @@ func (b *builder) enter(phrase string, lang int, e entry, at int32) {
 	}
 	b.trie.add(path, at)
 	if len(path) > 1 && flags&isName != 0 && !hasNot(phrase) {
-		joined := b.word(strings.ReplaceAll(schemas.FoldPhrase(phrase), " ", ""), lang, flags)
+		for _, w := range path {
+			if w != anyNot {
+				b.heard[w]++
+			}
+		}
+		joined := b.word(strings.ReplaceAll(schemas.FoldPhrase(phrase), " ", ""), lang, flags|isTyped)
 		b.own(joined, e.comp)
 		if node := b.trie.add([]wordID{joined}, -1); b.trie.ends[node] < 0 {
 			b.trie.ends[node] = at
@@ -295,6 +310,9 @@ func (b *builder) word(text string, lang int, flags uint8) wordID {
 	return id
 }
 
+// manyPhrases is in how many phrases a word must stand to be found misspelt when it is none itself.
+const manyPhrases = 6
+
 // finish lays the tables out once every word is in.
 func (b *builder) finish() {
 	words := b.table.words
@@ -314,10 +332,13 @@ func (b *builder) finish() {
 			if _, ok := b.trie.next[step(0, wordID(id))]; ok || words[id].flags&isNot != 0 {
 				words[id].flags |= isFirst
 			}
-			if words[id].flags&(isNot|isFiller) != 0 {
-				words[id].flags &^= isName | isPart
+			if b.heard[wordID(id)] >= manyPhrases {
+				words[id].flags |= isTyped
 			}
-			if words[id].langs&^(1<<langEN|1<<langFR|1<<langES|1<<langIT) == 0 && len(words[id].text) < 4 {
+			if words[id].flags&(isNot|isFiller) != 0 {
+				words[id].flags &^= isName | isPart | isTyped
+			}
+			if len(words[id].text) < minPiece && !b.single[wordID(id)] {
 				words[id].flags &^= isPart
 			}
 		}

@@ -63,7 +63,10 @@ func (r *Reader) endings(e []byte) uint8 {
 	return endingLangs[string(e)]
 }
 
-const maxPieces = 4
+const (
+	maxPieces = 4
+	minPiece  = 4 // letters of a piece that is not a phrase by itself, such as USB
+)
 
 // split takes a compound apart: every piece must be a word that may stand in one, with a linking
 // s, n, en, e, es or er between pieces. The longest first piece wins.
@@ -87,6 +90,10 @@ func (r *Reader) splitFrom(w []byte, h *[maxWord + 1]uint64, from, depth int, pi
 		return 0
 	}
 	if depth > 0 {
+		if id := r.table.find(span(h, from, len(w)), w[from:]); id != 0 && r.table.words[id].flags&isPart != 0 {
+			pieces[depth] = r.table.words[id].same
+			return depth + 1
+		}
 		if id := r.stem(w, h, from); id != 0 && r.table.words[id].flags&isPart != 0 {
 			pieces[depth] = id
 			return depth + 1

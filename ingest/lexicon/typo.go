@@ -3,15 +3,17 @@ package lexicon
 // A misspelling is found by its skeleton: doubled letters written once, ph as f, ck as k. Two
 // skeletons that are equal, or one insertion, deletion, substitution or swap apart, are one word.
 // Each skeleton is filed under itself and under itself with any one letter left out (symmetric
-// deletion, Garbe 2012), so a look-up costs one probe per letter.
+// deletion, Garbe 2012), so a look-up costs one probe per letter. In short words a substituted
+// letter makes another word too easily ("recall" and "reball"), so they allow none.
 type typoIndex struct {
 	bySkeleton map[uint64][]wordID
 	skeletons  []string // by word id
 }
 
 const (
-	minTypo  = 5 // letters a token needs to be read as misspelt
+	minTypo  = 6 // letters a token needs to be read as misspelt
 	minTyped = 6 // letters a word needs to be found misspelt
+	minOther = 8 // letters a token needs for one of them to be another letter
 )
 
 // skeleton appends the skeleton of w to dst.
@@ -37,7 +39,7 @@ func newTypoIndex(words []word) typoIndex {
 	var buf [maxWord]byte
 	for id := 1; id < len(words); id++ {
 		w := words[id]
-		if w.flags&isName == 0 || len(w.text) < minTyped || len(w.text) > maxWord || hasDigit(w.text) {
+		if w.flags&isTyped == 0 || len(w.text) < minTyped || len(w.text) > maxWord || hasDigit(w.text) {
 			continue
 		}
 		s := skeleton(buf[:0], []byte(w.text))
@@ -82,7 +84,7 @@ func (r *Reader) misspelt(w []byte) wordID {
 			if c[0] != s[0] {
 				continue
 			}
-			d := oneApart(s, c)
+			d := oneApart(s, c, len(w) >= minOther)
 			switch {
 			case d > 1 || d > dist || r.table.words[id].same == best:
 			case d < dist:
@@ -103,8 +105,9 @@ func (r *Reader) closer(a, b wordID) wordID {
 	return min(a, b)
 }
 
-// oneApart gives 0 for equal, 1 for one edit apart, 2 for more.
-func oneApart(a []byte, b string) int {
+// oneApart gives 0 for equal, 1 for one edit apart, 2 for more; other says whether a substituted
+// letter is one edit.
+func oneApart(a []byte, b string, other bool) int {
 	if len(a) > len(b)+1 || len(b) > len(a)+1 {
 		return 2
 	}
@@ -117,7 +120,7 @@ func oneApart(a []byte, b string) int {
 	case len(x) == 0 && len(y) == 0:
 		return 0
 	case len(x) == len(y):
-		if string(x[1:]) == y[1:] || len(x) > 1 && x[0] == y[1] && x[1] == y[0] && string(x[2:]) == y[2:] {
+		if other && string(x[1:]) == y[1:] || len(x) > 1 && x[0] == y[1] && x[1] == y[0] && string(x[2:]) == y[2:] {
 			return 1
 		}
 	case len(x) > len(y):

@@ -19,12 +19,13 @@ const (
 	explained // a symptom another component explains
 	unneeded  // a hint, and something was read
 	cleared   // a sign of a component that is said to be in order
+	front     // the front of a compound: the end says what the thing is
 )
 
 func (v verdict) counts() bool { return v < saidFine }
 
 func (v verdict) note(role role, kind Kind) string {
-	if kind == Part {
+	if kind == Part && v == named {
 		return "named in the part cell"
 	}
 	switch v {
@@ -62,14 +63,27 @@ func (v verdict) note(role role, kind Kind) string {
 		return "a sign that another component explains"
 	case unneeded:
 		return "a vague sign, and something surer was read"
+	case front:
+		return "the front of a compound; its end says what the thing is"
 	case cleared:
 		return "a sign of a component that is said to be in order"
 	}
 	return ""
 }
 
+// trustPart judges a part cell: all that is named counts but loose words beside surer ones.
+func trustPart(s *scratch) {
+	for _, seg := range s.segs {
+		for i := seg.from; i < seg.to; i++ {
+			if s.items[i].role == roleWeak && seg.firm {
+				s.items[i].verdict = unsure
+			}
+		}
+	}
+}
+
 // judge gives every mention its verdict.
-func (r *Reader) judge(s *scratch, kind Kind) {
+func (r *Reader) judge(s *scratch) {
 	s.firm = false
 	for k := range s.segs {
 		s.firm = s.firm || s.segs[k].firm
@@ -80,7 +94,6 @@ func (r *Reader) judge(s *scratch, kind Kind) {
 	for k := range s.segs {
 		inherit(s, k)
 	}
-	r.settleSigns(s)
 }
 
 // longText is how many words make a text prose rather than a list of faults; in prose a loose word
@@ -374,5 +387,26 @@ func (r *Reader) settleSigns(s *scratch) {
 		if it := &s.items[i]; it.role == roleHint && it.verdict.counts() && signs {
 			it.verdict = unneeded
 		}
+	}
+}
+
+// heads leaves of the mentions in one compound only the last sure one: a Gehäuselüfter is a fan.
+func heads(s *scratch) {
+	last := -1 // the item that was the head so far
+	for i := range s.items {
+		it := &s.items[i]
+		if !it.role.sure() && it.role != roleWeak {
+			continue
+		}
+		if last >= 0 && s.toks[s.items[last].to-1].start == s.toks[it.from].start {
+			switch {
+			case it.role == roleWeak && s.items[last].role != roleWeak:
+				it.verdict = unsure
+				continue
+			case s.items[last].verdict.counts():
+				s.items[last].verdict = front
+			}
+		}
+		last = i
 	}
 }

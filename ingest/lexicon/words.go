@@ -9,7 +9,8 @@ type wordID uint32
 const (
 	isNot    = 1 << iota // turns the word beside it
 	isFiller             // may stand inside a phrase
-	isName               // part of a phrase that names a component: inflects, may be misspelt
+	isName               // part of a phrase that names a component: inflects
+	isTyped              // names enough to be found misspelt
 	isPart               // may be a piece of a compound
 	isFirst              // begins a phrase
 )
