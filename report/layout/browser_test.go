@@ -206,7 +206,7 @@ func TestShots(t *testing.T) {
 		name  string
 		width int
 		dark  bool
-	}{{"desktop-light", 1280, false}, {"desktop-dark", 1280, true}, {"phone-light", 360, false}, {"phone-dark", 360, true}} {
+	}{{"desktop-light", 1280, false}, {"desktop-dark", 1280, true}, {"phone-light", 360, false}, {"phone-dark", 360, true}, {"tablet-light", 768, false}} {
 		b.size(t, shot.width, 900, shot.dark)
 		b.load(t, file)
 		png, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
