@@ -95,6 +95,8 @@ func appendPlain(dst []byte, r rune) []byte {
 		return append(dst, "ss"...)
 	case r >= 0xFF10 && r <= 0xFF19: // full-width digits
 		return append(dst, byte(r-0xFF10)+'0')
+	case r == 'º' || r == 'ª': // N.º, 1.ª
+		return dst
 	case r == utf8.RuneError:
 		return dst
 	case unicode.IsLetter(r) || unicode.IsDigit(r):
