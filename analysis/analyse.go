@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"faultgrain/analysis/findings"
+	"faultgrain/analysis/pairs"
 	"faultgrain/analysis/quality"
 	"faultgrain/analysis/shares"
 	"faultgrain/analysis/tally"
@@ -72,6 +73,7 @@ type run struct {
 // tables holds the rows that a later question builds on.
 type tables struct {
 	shares []schemas.Share
+	pairs  []schemas.Pair
 }
 
 // A question fills one table and adds its findings.
@@ -84,6 +86,7 @@ type question struct {
 func questions() []question {
 	return []question{
 		{"shares", askShares},
+		{"pairs", askPairs},
 		{"quality", askQuality},
 	}
 }
@@ -194,6 +197,13 @@ func askShares(ctx context.Context, r *run) (err error) {
 		return err
 	}
 	return put(r, "shares", r.tables.shares, shares.Findings(r.tables.shares, r.frame))
+}
+
+func askPairs(ctx context.Context, r *run) (err error) {
+	if r.tables.pairs, err = pairs.Compute(ctx, r.log); err != nil {
+		return err
+	}
+	return put(r, "pairs", r.tables.pairs, pairs.Findings(r.tables.pairs, r.frame))
 }
 
 func askQuality(ctx context.Context, r *run) error {

@@ -105,6 +105,7 @@ func (l *Log) load(ctx context.Context, files fileLists, opt Options) error {
 		{"fault.sql", []any{sql.Named("causes", opt.Causes)}},
 		{"part.sql", nil},
 		{"count.sql", nil},
+		{"device.sql", nil},
 	} {
 		if s.name == "lots.sql" {
 			if s.name, err = lotTypes(ctx, conn); err != nil {

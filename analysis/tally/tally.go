@@ -24,6 +24,8 @@
 //	model        model, class, maker, family; one row per model
 //	count_visit  model, month, visits, diagnosed, unread; one row per model and month
 //	count_fault  model, month, component, is_cause, faults; one row per model, month and component
+//	device_repeat device, visits, near BOOLEAN (two visits opened less than 30 days apart); one row per
+//	             device with 2 to 20 visits (more: the serial is a placeholder)
 //	quality      topic, subject, count, note
 //
 // A diagnosed visit has at least one row in fault, be it a component or a cause (liquid, drop), or the
@@ -75,15 +77,16 @@ type Log struct {
 
 // Totals count the whole log up to AsOf.
 type Totals struct {
-	Visits    int `sql:"visits"`
-	Diagnosed int `sql:"diagnosed"`
-	Unread    int `sql:"unread"` // not diagnosed, though fault text was given
-	Faults    int `sql:"faults"`
-	Parts     int `sql:"parts"`
-	Devices   int `sql:"devices"` // visits that carry a device key
-	Models    int `sql:"models"`
-	Later     int `sql:"later"`     // visits opened after AsOf, left out
-	VisitIDs  int `sql:"visit_ids"` // every visit id is below this
+	Visits       int `sql:"visits"`
+	Diagnosed    int `sql:"diagnosed"`
+	Unread       int `sql:"unread"` // not diagnosed, though fault text was given
+	Faults       int `sql:"faults"`
+	Parts        int `sql:"parts"`
+	Devices      int `sql:"devices"`      // visits that carry a device key
+	Placeholders int `sql:"placeholders"` // visits whose serial stands on more than 20: read as no serial
+	Models       int `sql:"models"`
+	Later        int `sql:"later"`     // visits opened after AsOf, left out
+	VisitIDs     int `sql:"visit_ids"` // every visit id is below this
 }
 
 // Open loads the current version of every ticket of the history in dir.

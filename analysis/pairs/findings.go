@@ -1,0 +1,142 @@
+package pairs
+
+import (
+	"fmt"
+	"math"
+
+	"faultgrain/analysis/findings"
+	"faultgrain/analysis/stat"
+	"faultgrain/schemas"
+)
+
+// oddsThreshold is the practical threshold of a finding, stated in its method.
+const oddsThreshold = 2
+
+const method = "Units that show both components against each alone: conditional maximum likelihood odds ratio with exact limits and Fisher mid-p " +
+	"on a model; Mantel-Haenszel stratified by model over all. Benjamini-Hochberg over the table. Firm: q below 0.05 and the lower limit of the odds ratio above 2."
+
+const selection = "A visit exists only because something failed, which makes components look as if they avoid each other; this pair shows in spite of that."
+
+type pairKey struct{ scope, a, b string }
+
+// Findings lists the pairs that fail together more often than chance. A pair is told once per scope, by the
+// unit with the stronger evidence, visits first; for all models only when no single model carries it alone.
+func Findings(rows []schemas.Pair, frame findings.Frame) []schemas.Finding {
+	best := map[pairKey]schemas.Finding{}
+	carried := map[pairKey]bool{} // scope left empty: some model shows the pair firmly
+	mixed := map[pairKey]bool{}   // pooled pairs whose odds differ between models
+	var order []pairKey
+	for _, r := range rows {
+		f := finding(r, frame)
+		if f.Grade == "" {
+			continue
+		}
+		k := pairKey{r.Scope, r.ComponentA, r.ComponentB}
+		if r.Scope == schemas.Any && r.HomogeneityP.OK && r.HomogeneityP.V < 0.05 {
+			mixed[k] = true
+		}
+		if r.Scope != schemas.Any && f.Grade == schemas.Firm {
+			carried[pairKey{"", r.ComponentA, r.ComponentB}] = true
+		}
+		before, ok := best[k]
+		if !ok {
+			order = append(order, k)
+		}
+		if !ok || stronger(f.Grade, before.Grade) || f.Grade == before.Grade && r.Unit == UnitVisit {
+			best[k] = f
+		}
+	}
+	var list []schemas.Finding
+	for _, k := range order {
+		if k.scope == schemas.Any && mixed[k] && carried[pairKey{"", k.a, k.b}] {
+			continue
+		}
+		list = append(list, best[k])
+	}
+	return findings.Shorten(list, 20, 10)
+}
+
+func stronger(a, b string) bool {
+	place := map[string]int{schemas.Firm: 0, schemas.Leaning: 1, schemas.Thin: 2}
+	return place[a] < place[b]
+}
+
+func finding(r schemas.Pair, frame findings.Frame) schemas.Finding {
+	if !r.P.OK || !r.OddsLow.OK || !(float64(r.Both) > r.Expected.V) {
+		return schemas.Finding{}
+	}
+	effect := math.MaxFloat64
+	if r.OddsRatio.OK {
+		effect = r.OddsRatio.V
+	}
+	e := findings.Evidence{P: r.P, Q: r.Q, Effect: effect, Low: r.OddsLow.V, Threshold: oddsThreshold, Cases: r.Both}
+	f := frame.New(schemas.KindPair, e, r.Scope, r.ComponentA, r.ComponentB)
+	if f.Grade == "" {
+		return f
+	}
+	more := 0
+	if f.Grade == schemas.Thin {
+		if more = unitsToSettle(r); more > 0 {
+			f.Numbers["more_visits"] = schemas.Known(float64(more))
+		}
+	}
+	f.Subject = schemas.Subject{Component: r.ComponentA, ComponentB: r.ComponentB}
+	where, open := "All models", "a device"
+	if r.Scope != schemas.Any {
+		f.Subject.Model = r.Scope
+		where, open = r.Scope, "a "+r.Scope
+	}
+	// The rarer of the two is named first: its share with the other is the larger one.
+	first, second := r.ComponentA, r.ComponentB
+	n, low, high, onlySecond := r.Both+r.AOnly, r.BGivenALow.V, r.BGivenAHigh.V, r.BOnly
+	if r.BOnly < r.AOnly {
+		first, second = r.ComponentB, r.ComponentA
+		n, low, high, onlySecond = r.Both+r.BOnly, r.AGivenBLow.V, r.AGivenBHigh.V, r.AOnly
+	}
+	a, b := frame.Name(first), frame.Name(second)
+	unit := "visits"
+	if r.Unit == UnitDevice {
+		unit = "devices within 30 days"
+	}
+	odds := fmt.Sprintf("%s times the odds (%s)", findings.Number(r.OddsRatio.V), findings.RangeUp(r.OddsLow.V, r.OddsHigh.V, r.OddsHigh.OK))
+	if !r.OddsRatio.OK {
+		odds = fmt.Sprintf("at least %s times the odds", findings.Number(r.OddsLow.V))
+	}
+	f.Headline = fmt.Sprintf("%s: %s and %s fail together: %s of %s with the %s also show the %s; without it %s: %s%s",
+		where, a, b, findings.ShareOf(r.Both, n, low, high), unit, a, b,
+		findings.Percent(share(onlySecond, r.N-n)), odds, findings.Verdict(f.Grade, more))
+	f.Action = fmt.Sprintf("With %s open for the %s, check the %s too, and the other way round.", open, a, b)
+	f.Caution = findings.Caution([]string{r.ComponentA, r.ComponentB}, findings.Association, selection)
+	f.Method = method
+	for key, v := range map[string]schemas.Float{
+		"both": schemas.Known(float64(r.Both)), "n": schemas.Known(float64(r.N)), "expected": r.Expected,
+		"odds_ratio": r.OddsRatio, "odds_low": r.OddsLow, "odds_high": r.OddsHigh,
+		"b_given_a": r.BGivenA, "a_given_b": r.AGivenB, "homogeneity_p": r.HomogeneityP,
+	} {
+		if v.OK {
+			f.Numbers[key] = v
+		}
+	}
+	f.Row = schemas.RowRef{Table: "pairs", Key: map[string]string{
+		"scope": r.Scope, "unit": r.Unit, "component_a": r.ComponentA, "component_b": r.ComponentB,
+	}}
+	return f
+}
+
+func share(x, n int) float64 {
+	if n == 0 {
+		return 0
+	}
+	return float64(x) / float64(n)
+}
+
+// unitsToSettle is how many more units, at the shares seen, lift the lower limit of the odds ratio over 1;
+// 0 when none would.
+func unitsToSettle(r schemas.Pair) int {
+	return findings.Settle(r.N, func(n int) bool {
+		scale := float64(n) / float64(r.N)
+		grow := func(x int) int { return int(math.Round(float64(x) * scale)) }
+		odds, err := stat.OddsRatioExact(stat.Table2{A: grow(r.Both), B: grow(r.AOnly), C: grow(r.BOnly), D: grow(r.Neither)}, conf)
+		return err == nil && odds.Lo > 1
+	})
+}
