@@ -10,18 +10,58 @@ import (
 	"golang.org/x/text/encoding/charmap"
 )
 
-// germanHeader is the log of shop two: its own words. "Charge" is the German for lot, which the plain
-// headers would take for money: columns.toml must say so.
+// germanHeader is the log of shop two: its own words, some of which no list of synonyms knows.
 var germanHeader = []string{"Auftrag", "Standort", "rein", "fertig", "geholt", "Stand", "Geräteart", "Hersteller", "Gerät", "Kennung", "KW gebaut",
-	"Kunde", "Telefon", "E-Mail", "Anschrift", "Kunde sagt", "Befund", "Notiz", "verbaut", "Artikel", "Lieferant", "Charge", "Güte", "Stück",
+	"Kunde", "Telefon", "E-Mail", "Anschrift", "Kunde sagt", "Befund", "Notiz", "verbaut", "Artikel", "Lieferant", "Los/Charge", "Güte", "Stück",
 	"EK", "Zeit", "VK", "Bearbeiter"}
 
 var (
 	germanOutcomes = map[string]string{"repaired": "repariert", "no-fault": "kein Fehler", "uneconomic": "Totalschaden",
-		"declined": "abgelehnt", "returned-unrepaired": "unrepariert zurück", "open": "offen"}
+		"declined": "Kunde will nicht", "returned-unrepaired": "unrepariert zurück", "open": "offen"}
 	germanClasses = map[string]string{"phone": "Handy", "tablet": "Tablet", "laptop": "Notebook", "watch": "Uhr", "console": "Konsole"}
-	germanGrades  = map[string]string{"original": "Original", "aftermarket": "Nachbau", "pulled": "gebraucht", "refurbished": "überholt"}
+	germanGrades  = map[string]string{"original": "Original", "aftermarket": "Nachbau", "pulled": "Schlachtteil", "refurbished": "aufgemöbelt"}
 )
+
+// germanColumns is columns.toml of shop two. It speaks of its own headers only, so that it may stand
+// beside other logs in one run.
+const germanColumns = `# What the columns of auftraege.csv mean, as far as the software could not know.
+# faultgrain columns auftraege.csv drafts such a file.
+
+[columns]
+"rein" = "opened"
+"fertig" = "ready"
+"geholt" = "collected"
+"Stand" = "outcome"
+"Gerät" = "model"
+"Kennung" = "serial"
+"KW gebaut" = "made_week"
+"Kunde sagt" = "fault"
+"Artikel" = "part_no"
+"Los/Charge" = "lot"
+"Güte" = "grade"
+"EK" = "unit_cost"
+"Zeit" = "minutes"
+"VK" = "charge"
+
+[dates_in]
+"rein" = "day-first"
+"fertig" = "day-first"
+"geholt" = "day-first"
+
+[decimal_in]
+"EK" = ","
+"VK" = ","
+
+[outcomes]
+"Kunde will nicht" = "declined"
+
+[grades]
+"Schlachtteil" = "pulled"
+"aufgemöbelt" = "refurbished"
+
+[classes]
+"Uhr" = "watch"
+`
 
 // writeGerman writes auftraege.csv: Windows-1252, semicolons, decimal commas, day-first dates with a
 // clock, minutes as 0:45, money with the sign behind; and columns.toml, which says what is what.
@@ -71,7 +111,11 @@ func (e *exporter) writeGerman(rows []row) error {
 		return err
 	}
 	path, err := e.create("auftraege.csv", encoded)
+	if err != nil {
+		return err
+	}
 	e.files.Logs = []string{path}
+	e.files.Columns, err = e.create("columns.toml", []byte(germanColumns))
 	return err
 }
 
