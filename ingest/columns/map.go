@@ -118,6 +118,7 @@ func Recognise(header []string, file *Config) (Map, error) {
 		}
 	}
 	m.standard(header, all)
+	m.plainCharge(all)
 	m.assign(all)
 	m.adjustLines()
 	m.writing(file)
@@ -159,6 +160,23 @@ func (m *Map) standard(header []string, all [][]candidate) {
 		if i, ok := at[name]; ok && m.Of[i] == Unknown {
 			all[i] = []candidate{{meaning: meaning, rank: rankPlain}}
 		}
+	}
+}
+
+// plainCharge settles "charge", which is money in English and a batch in German: where most other
+// columns carry plain headers, it is one of them.
+func (m *Map) plainCharge(all [][]candidate) {
+	plain, at := 0, -1
+	for i, list := range all {
+		switch {
+		case strings.EqualFold(strings.TrimSpace(m.Header[i]), Charge.String()):
+			at = i
+		case len(list) > 0 && list[0].rank == rankPlain:
+			plain++
+		}
+	}
+	if at >= 0 && m.Of[at] == Unknown && 2*plain > len(m.Header)-1 {
+		all[at] = []candidate{{meaning: Charge, rank: rankPlain}}
 	}
 }
 

@@ -41,6 +41,7 @@ func TestHeadersAreRecognised(t *testing.T) {
 		{"device is the class where a model stands beside", "ticket|opened|Device|Brand|Model", "ticket|opened|class|maker|model"},
 		{"empty and repeated", "ticket||opened|model|model", "ticket|-|opened|model|-"},
 		{"money charge and batch charge", "Auftrag|Annahme|Modell|Ersatzteil|Charge|Rechnungsbetrag", "ticket|opened|model|part|lot|charge"},
+		{"plain charge without a lot", "ticket|opened|model|fault|minutes|charge", "ticket|opened|model|fault|minutes|charge"},
 		{"mail", "ticket|opened|model|E-Mail-Adresse|Kunden-Mobilnummer|Unlock code|Straße", "ticket|opened|model|personal|personal|personal|personal"},
 	}
 	for _, tt := range tests {
