@@ -97,12 +97,25 @@ func (r *Reader) misspelt(w []byte) wordID {
 	return best
 }
 
-// closer settles a tie: the lower word when both are used for the same component, else none.
+// closer settles a tie: the lower word when both stand for the same component, else none.
 func (r *Reader) closer(a, b wordID) wordID {
-	if a == 0 || r.owner[a] != r.owner[b] {
+	if a == 0 {
 		return 0
 	}
-	return min(a, b)
+	if x, y := r.meaning(a), r.meaning(b); x >= 0 && x == y || x < 0 && y < 0 && r.owner[a] == r.owner[b] {
+		return min(a, b)
+	}
+	return 0
+}
+
+// meaning is the component a word stands for by itself, or -1.
+func (r *Reader) meaning(w wordID) int16 {
+	if node, ok := r.trie.next[step(0, w)]; ok {
+		if e := r.trie.ends[node]; e >= 0 {
+			return r.entries[e].comp
+		}
+	}
+	return -1
 }
 
 // oneApart gives 0 for equal, 1 for one edit apart, 2 for more; other says whether a substituted

