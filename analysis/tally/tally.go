@@ -16,7 +16,10 @@
 //	             shop, opened, ready, collected TIMESTAMP, outcome, class, maker, family, model,
 //	             device BIGINT (the same number is the same device; NULL without a serial), made_week,
 //	             serial_prefix, bench_minutes, charge DOUBLE, currency, unread, diagnosed BOOLEAN,
-//	             month DATE (first day of the month opened)
+//	             month DATE (first day of the month opened), elapsed_minutes INTEGER (opened to ready, true
+//	             elapsed time; to the end of the as-of day when not ready), components UTINYINT (how many
+//	             components were found bad, causes aside), component, component_b (the first and the last of
+//	             them by name: with 1 or 2 that is all; component_b is NULL below 2)
 //	fault        visit, component, basis, is_cause BOOLEAN, model, month (the visit's);
 //	             one row per visit and component
 //	part         visit, line BIGINT (number of the part line in the history), component, part_no,

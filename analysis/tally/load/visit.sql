@@ -1,27 +1,37 @@
 -- One row per current ticket opened before the end of the as-of day ($end, microseconds).
--- A ready or collected date after that day was not known then and stays empty.
+-- A ready or collected date after that day was not known then: it is empty, and the job was open.
 CREATE TABLE visit AS
-SELECT l.visit, l.shop, make_timestamp(l.opened) AS opened, make_timestamp(l.ready) AS ready,
-       make_timestamp(l.collected) AS collected, l.outcome, m.class, m.maker, m.family, m.model, l.device,
-       l.made_week, l.serial_prefix, l.bench_minutes, l.charge, l.currency, l.unread,
-       (coalesce(l.outcome = 'no-fault', false) OR l.visit IN (SELECT visit FROM fault_word)) AS diagnosed,
-       CAST(date_trunc('month', make_timestamp(l.opened)) AS DATE) AS month
-FROM (
-    SELECT CAST(s.first_visit + (v.visit & 4294967295) AS INTEGER) AS visit, CAST(v.shop AS shop_word) AS shop,
-           v.opened + CASE WHEN v.opened < zo.change THEN zo.before ELSE coalesce(zo.after, 0) END AS opened,
-           CASE WHEN v.ready < $end
-                THEN v.ready + CASE WHEN v.ready < zr.change THEN zr.before ELSE coalesce(zr.after, 0) END END AS ready,
-           CASE WHEN v.collected < $end
-                THEN v.collected + CASE WHEN v.collected < zc.change THEN zc.before ELSE coalesce(zc.after, 0) END END AS collected,
-           CAST(v.outcome AS outcome_word) AS outcome, CAST(v.model AS model_word) AS model,
-           CASE WHEN v.device_key IS NOT NULL THEN CAST(hash(v.device_key) >> 1 AS BIGINT) END AS device,
-           CAST(v.made_week AS week_word) AS made_week, CAST(v.serial_prefix AS prefix_word) AS serial_prefix,
-           v.bench_minutes, v.charge, CAST(v.currency AS currency_word) AS currency, v.unread
+WITH known AS (
+    SELECT CAST(s.first_visit + (v.visit & 4294967295) AS INTEGER) AS visit, v.shop, v.opened,
+           CASE WHEN v.ready < $end THEN v.ready END AS ready, CASE WHEN v.collected < $end THEN v.collected END AS collected,
+           CASE WHEN v.ready >= $end THEN 'open' ELSE v.outcome END AS outcome, v.model, v.device_key, v.made_week,
+           v.serial_prefix, v.bench_minutes, v.charge, v.currency, v.unread
     FROM stored_visit v
     JOIN segment s ON s.number = v.visit >> 32
-    LEFT JOIN zone_day zo ON zo.day = v.opened // 86400000000
-    LEFT JOIN zone_day zr ON zr.day = v.ready // 86400000000
-    LEFT JOIN zone_day zc ON zc.day = v.collected // 86400000000
     WHERE v.opened < $end AND v.visit NOT IN (SELECT visit FROM retired)
-) l
-JOIN model m ON m.model = l.model;
+), found AS (
+    SELECT visit, count(CASE WHEN NOT is_cause THEN 1 END) AS components,
+           min(CASE WHEN NOT is_cause THEN component END) AS component, max(CASE WHEN NOT is_cause THEN component END) AS component_b
+    FROM fault_word
+    GROUP BY visit
+)
+SELECT k.visit, CAST(k.shop AS shop_word) AS shop,
+       make_timestamp(k.opened + CASE WHEN k.opened < zo.change THEN zo.before ELSE coalesce(zo.after, 0) END) AS opened,
+       make_timestamp(k.ready + CASE WHEN k.ready < zr.change THEN zr.before ELSE coalesce(zr.after, 0) END) AS ready,
+       make_timestamp(k.collected + CASE WHEN k.collected < zc.change THEN zc.before ELSE coalesce(zc.after, 0) END) AS collected,
+       CAST((coalesce(k.ready, $end) - k.opened) // 60000000 AS INTEGER) AS elapsed_minutes,
+       CAST(k.outcome AS outcome_word) AS outcome, m.class, m.maker, m.family, m.model,
+       CASE WHEN k.device_key IS NOT NULL THEN CAST(hash(k.device_key) >> 1 AS BIGINT) END AS device,
+       CAST(k.made_week AS week_word) AS made_week, CAST(k.serial_prefix AS prefix_word) AS serial_prefix,
+       k.bench_minutes, k.charge, CAST(k.currency AS currency_word) AS currency, k.unread,
+       (coalesce(k.outcome = 'no-fault', false) OR f.visit IS NOT NULL) AS diagnosed,
+       CAST(coalesce(f.components, 0) AS UTINYINT) AS components,
+       CAST(f.component AS component_word) AS component,
+       CASE WHEN f.components > 1 THEN CAST(f.component_b AS component_word) END AS component_b,
+       CAST(date_trunc('month', make_timestamp(k.opened + CASE WHEN k.opened < zo.change THEN zo.before ELSE coalesce(zo.after, 0) END)) AS DATE) AS month
+FROM known k
+JOIN model m ON m.model = CAST(k.model AS model_word)
+LEFT JOIN found f ON f.visit = k.visit
+LEFT JOIN zone_day zo ON zo.day = k.opened // 86400000000
+LEFT JOIN zone_day zr ON zr.day = k.ready // 86400000000
+LEFT JOIN zone_day zc ON zc.day = k.collected // 86400000000;

@@ -11,7 +11,8 @@ CREATE TYPE class_word AS ENUM (SELECT DISTINCT class FROM tree ORDER BY class);
 CREATE TYPE maker_word AS ENUM (SELECT DISTINCT maker FROM tree ORDER BY maker);
 CREATE TYPE family_word AS ENUM (SELECT DISTINCT family FROM tree ORDER BY family);
 CREATE TYPE shop_word AS ENUM (SELECT DISTINCT shop FROM stored_visit ORDER BY shop);
-CREATE TYPE outcome_word AS ENUM (SELECT DISTINCT outcome FROM stored_visit WHERE outcome IS NOT NULL ORDER BY outcome);
+CREATE TYPE outcome_word AS ENUM (
+    SELECT outcome FROM (SELECT DISTINCT outcome FROM stored_visit WHERE outcome IS NOT NULL UNION SELECT 'open') ORDER BY outcome);
 CREATE TYPE week_word AS ENUM (SELECT DISTINCT made_week FROM stored_visit WHERE made_week IS NOT NULL ORDER BY made_week);
 CREATE TYPE component_word AS ENUM (
     SELECT component FROM (SELECT DISTINCT component FROM stored_fault
