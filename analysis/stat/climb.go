@@ -63,7 +63,7 @@ func plausible(f func(u, v float64) slopes, prior func(u, v float64) float64, u,
 	step := 0.5
 	if d := f(u, v); d.uu < 0 && d.uu*d.vv > d.uv*d.uv {
 		sd := 1 / math.Sqrt(d.uv*d.uv/d.uu-d.vv)
-		step = min(step, sd/2)
+		step = min(step, 0.6*sd)
 	}
 	var points []hyperpoint
 	var logs []float64
@@ -76,7 +76,7 @@ func plausible(f func(u, v float64) slopes, prior func(u, v float64) float64, u,
 				d = f(at, v)
 				move := clamp(d.u/max(math.Abs(d.uu), 1e-12), 1)
 				at += move
-				if math.Abs(move) < 1e-6 {
+				if math.Abs(move)*math.Sqrt(math.Abs(d.uu)) < 0.01 { // in standard deviations of u
 					break
 				}
 			}

@@ -31,8 +31,8 @@
 // Not finished yet, or not yet back: KaplanMeier with Median, At, RestrictedMean.
 // Which group comes back sooner: LogRank, LogRankStratified, HazardRatio.
 //
-// Is it getting worse? TrendOverdispersed (the default), CochranArmitage, MannKendall,
-// Laplace, MilHandbook. Out of the usual: PChart, UChart, LaneyP, LaneyU.
+// Is it getting worse? TrendOverdispersed, for many series TrendsTogether (the defaults),
+// CochranArmitage, MannKendall, Laplace, MilHandbook. Out of the usual: PChart, UChart, LaneyP, LaneyU.
 //
 // Is it a cluster? BernoulliLLR, PoissonLLR, MaximumP, MonteCarloP, FitGumbel, RecurrenceDays.
 //

@@ -254,3 +254,51 @@ func TestMannKendallProperties(t *testing.T) {
 		}
 	})
 }
+
+func TestTrendsTogether(t *testing.T) {
+	// By hand: trigamma(1) is pi^2/6, and trigamma(x) falls to 1/x + 1/(2x^2) + ...
+	near(t, "inverse at pi^2/6", trigammaInverse(math.Pi*math.Pi/6), 1, 1e-9)
+	near(t, "inverse far out", trigammaInverse(1/1000.0+1/2e6+1/6e9), 1000, 1e-6)
+
+	months := func(x ...int) CountSeries {
+		s := CountSeries{X: x, N: make([]int, len(x)), Score: make([]float64, len(x))}
+		for i := range x {
+			s.N[i], s.Score[i] = 200, float64(i)
+		}
+		return s
+	}
+	// Too few series to lend: each is as if alone.
+	list := []CountSeries{months(10, 12, 9, 14, 11, 15), months(3, 8, 2, 9, 4, 7), months(0, 0, 0, 0, 0, 0)}
+	results, prior, err := TrendsTogether(list)
+	if err != nil || prior.DF != 0 {
+		t.Fatalf("prior %+v, %v", prior, err)
+	}
+	for i := range 2 {
+		if alone := value(TrendOverdispersed(list[i].X, list[i].N, list[i].Score))(t); results[i].Test != alone {
+			t.Errorf("series %d: %+v, alone %+v", i, results[i], alone)
+		}
+	}
+	if !errors.Is(results[2].Err, ErrNoInformation) {
+		t.Errorf("no event: %v", results[2].Err)
+	}
+	if _, _, err := TrendsTogether([]CountSeries{{X: []int{5}, N: []int{4}, Score: []float64{0}}}); !errors.Is(err, ErrOutOfRange) {
+		t.Errorf("5 of 4: %v", err)
+	}
+}
+
+// Smyth (2004): variances s2 ~ scale * F(df, DF) give back scale and DF. The F values are
+// quantiles at even steps, so nothing is random.
+func TestFitScalesRecovers(t *testing.T) {
+	const steps, df = 2000, 10.0
+	for _, want := range []ScalePrior{{Scale: 1.8, DF: 12}, {Scale: 1, DF: 4}} {
+		scales, dfs := make([]float64, steps), make([]float64, steps)
+		for i := range scales {
+			x := value(betaQuantile((float64(i)+0.5)/steps, df/2, want.DF/2))(t)
+			scales[i] = want.Scale * x / (1 - x) * want.DF / df
+			dfs[i] = df
+		}
+		got := fitScales(scales, dfs)
+		near(t, "scale", got.Scale, want.Scale, 0.01)
+		near(t, "degrees of freedom", got.DF, want.DF, 0.03)
+	}
+}
