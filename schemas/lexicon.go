@@ -201,20 +201,25 @@ var (
 	}
 )
 
+// unknownLexiconKey finds the first wrong name of a dotted key and the nearest right one.
 func unknownLexiconKey(key []string) string {
-	valid := lexiconKeys
-	switch {
-	case len(key) == 3 && key[0] == "components":
-		valid = componentKeys
-	case len(key) == 2 && key[0] == "cues":
-		valid = cueKeys
-	case len(key) == 2 || len(key) == 3 && key[0] == "cues" || len(key) == 4:
-		valid = languageKeys
+	at, valid := 0, lexiconKeys
+	for at < len(key)-1 && (valid == nil || slices.Contains(valid, key[at])) {
+		switch {
+		case at == 0 && key[0] == "components":
+			valid = nil // an id: any name
+		case at == 0 && key[0] == "cues":
+			valid = cueKeys
+		case at == 1 && key[0] == "components":
+			valid = componentKeys
+		default:
+			valid = languageKeys
+		}
+		at++
 	}
-	last := key[len(key)-1]
-	msg := fmt.Sprintf("unknown key %q", strings.Join(key, "."))
-	near := Nearest(last, valid)
-	if code, ok := languageByName[strings.ToLower(last)]; ok && slices.Equal(valid, languageKeys) {
+	msg := fmt.Sprintf("unknown key %q", strings.Join(key[:at+1], "."))
+	near := Nearest(key[at], valid)
+	if code, ok := languageByName[strings.ToLower(key[at])]; ok && slices.Equal(valid, languageKeys) {
 		near = code
 	}
 	if near != "" {

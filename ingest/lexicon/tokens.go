@@ -29,6 +29,16 @@ const (
 	gapStop // full stop, semicolon, bracket, line end
 )
 
+// small holds ASCII letters as small ones, digits as they are, and 0 for the rest.
+var small = func() (t [256]byte) {
+	for c := range byte(utf8.RuneSelf) {
+		if f := schemas.AppendFolded(nil, rune(c)); len(f) == 1 {
+			t[c] = f[0]
+		}
+	}
+	return t
+}()
+
 // tokenise appends the words of the text to toks.
 func (r *Reader) tokenise(text string, toks []token) []token {
 	var buf [maxWord + 8]byte
@@ -48,6 +58,13 @@ func (r *Reader) tokenise(text string, toks []token) []token {
 		camel, last := 0, c
 		for i += n; i < len(text); i += n {
 			c, n = rune(text[i]), 1
+			if f := small[text[i]]; f != 0 && len(w) <= maxWord {
+				if camel == 0 && c < 'a' && c > '9' && len(w) >= 3 && unicode.IsLower(last) {
+					camel = i
+				}
+				w, last = append(w, f), c
+				continue
+			}
 			if c >= utf8.RuneSelf {
 				c, n = utf8.DecodeRuneInString(text[i:])
 			}
