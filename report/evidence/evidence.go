@@ -1,0 +1,115 @@
+// Package evidence reads back what analysis wrote: OUT/tables/*.csv and OUT/findings.json.
+//
+// A table that is not there is empty, for a log may lack what it rests on; a folder without tables is
+// ErrNone. It refuses a table it cannot read whole: the error names file, line and column.
+package evidence
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"time"
+
+	"faultgrain/schemas"
+)
+
+// ErrNone is returned for a folder that holds no tables.
+var ErrNone = errors.New("no tables to draw a report from; run faultgrain analyse first")
+
+// Tables is all a report rests on. Rows stand in the order analysis wrote them.
+type Tables struct {
+	AsOf     time.Time // last day the findings speak of; zero when findings.json does not say
+	Findings []schemas.Finding
+	Shares   []schemas.Share
+	Pairs    []schemas.Pair
+	Times    []schemas.Time
+	Trends   []schemas.Trend
+	Batches  []schemas.Batch
+	Returns  []schemas.Return
+	Curves   []CurvePoint
+	Prices   []schemas.Price
+	Stock    []schemas.StockLine
+	Backtest []schemas.Backtest
+	Quality  []schemas.QualityRow
+
+	dir string
+}
+
+// A CurvePoint is a row of tables/returns_curve.csv: one row per group of returns.csv and day on which
+// the share that came back moves.
+type CurvePoint struct {
+	Component string        `csv:"component"`
+	By        string        `csv:"by"`
+	Value     string        `csv:"value"`
+	Day       schemas.Float `csv:"day"`
+	AtRisk    schemas.Float `csv:"at_risk"`
+	Back      schemas.Float `csv:"back"`
+	Low       schemas.Float `csv:"low"`
+	High      schemas.Float `csv:"high"`
+}
+
+// Load reads the tables and findings in out.
+func Load(ctx context.Context, out string) (*Tables, error) {
+	t := &Tables{dir: filepath.Join(out, "tables")}
+	if info, err := os.Stat(t.dir); err != nil || !info.IsDir() {
+		return nil, fmt.Errorf("%s: %w", t.dir, ErrNone)
+	}
+	found, err := readFindings(filepath.Join(out, "findings.json"))
+	if err != nil {
+		return nil, err
+	}
+	t.Findings = found.Findings
+	if found.AsOf != "" {
+		if t.AsOf, err = time.Parse(time.DateOnly, found.AsOf); err != nil {
+			return nil, fmt.Errorf("findings.json: as_of: found %q, want a day such as 2026-05-31; run faultgrain analyse again", found.AsOf)
+		}
+	}
+	for _, read := range []func() error{
+		table(t.dir, "shares", &t.Shares), table(t.dir, "pairs", &t.Pairs), table(t.dir, "times", &t.Times),
+		table(t.dir, "trends", &t.Trends), table(t.dir, "batches", &t.Batches), table(t.dir, "returns", &t.Returns),
+		table(t.dir, "returns_curve", &t.Curves), table(t.dir, "prices", &t.Prices), table(t.dir, "stock", &t.Stock),
+		table(t.dir, "backtest", &t.Backtest), table(t.dir, "quality", &t.Quality),
+	} {
+		if err := errors.Join(ctx.Err(), read()); err != nil {
+			return nil, err
+		}
+	}
+	return t, nil
+}
+
+// Has tells whether analysis wrote the table, be it empty.
+func (t *Tables) Has(name string) bool {
+	_, err := os.Stat(filepath.Join(t.dir, name+".csv"))
+	return err == nil
+}
+
+func readFindings(path string) (schemas.Findings, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		if errors.Is(err, fs.ErrNotExist) {
+			return schemas.Findings{}, fmt.Errorf("%s: %w", path, ErrNone)
+		}
+		return schemas.Findings{}, err
+	}
+	defer f.Close()
+	return schemas.ReadFindings(f)
+}
+
+// table is a task that reads one table into rows.
+func table[T any](dir, name string, rows *[]T) func() error {
+	return func() error {
+		f, err := os.Open(filepath.Join(dir, name+".csv"))
+		if errors.Is(err, fs.ErrNotExist) {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		defer f.Close()
+		*rows, err = schemas.ReadCSV[T](f, "tables/"+name+".csv")
+		return err
+	}
+}
