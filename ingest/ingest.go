@@ -1,0 +1,311 @@
+package ingest
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"log/slog"
+	"os"
+	"runtime"
+	"sync"
+
+	"faultgrain/ingest/cells"
+	"faultgrain/ingest/columns"
+	"faultgrain/ingest/history"
+	"faultgrain/ingest/lexicon"
+	"faultgrain/ingest/models"
+	"faultgrain/schemas"
+
+	"github.com/zeebo/xxh3"
+)
+
+// Options say how to read the logs and where the history is. Empty paths mean "none".
+type Options struct {
+	History    string           // folder of the history; created when there is none
+	Settings   schemas.Settings // shop.toml
+	Columns    string           // columns.toml
+	Components string           // the shop's own lexicon; empty means that of Settings
+	Models     string           // models.toml; empty means that of Settings
+	Dates      string           // day-first, month-first or year-first; empty is settled per file
+	Encoding   string           // empty is detected
+	Delimiter  string           // empty is detected
+	Sheet      string           // sheet of a workbook; empty reads all
+	Workers    int              // goroutines at work at once; 0 means one per processor
+	ChunkBytes int              // 0 means what logfile takes; the history does not depend on it
+	HoldBytes  int64            // memory for rows held back before they go to disk; 0 means 192 MiB
+	Progress   func(Progress)   // called after every chunk, by one goroutine at a time; may be nil
+	Log        *slog.Logger     // may be nil
+}
+
+// Run ingests logs into the history as one transaction and says what it did.
+//
+// Rows of one ticket are put together, whichever of the logs they stand in. A log that was ingested
+// before, byte for byte and with the same way of reading, adds nothing. On any error the history
+// is as it was.
+func Run(ctx context.Context, logs []string, opt Options) (Summary, error) {
+	r, err := prepare(opt)
+	if err != nil {
+		return Summary{}, err
+	}
+	if err := r.open(ctx, logs); err != nil {
+		return Summary{}, err
+	}
+	if err := r.survey(ctx); err != nil {
+		return Summary{}, err
+	}
+	r.tx, err = history.Begin(ctx, opt.History, r.log)
+	if err != nil {
+		return Summary{}, err
+	}
+	defer r.tx.Rollback()
+	if r.recognise() {
+		return r.nothingNew(), nil
+	}
+	r.findScattered()
+	if err := r.normalise(ctx); err != nil {
+		return Summary{}, err
+	}
+	return r.commit(ctx)
+}
+
+// run is one ingest at work.
+type run struct {
+	opt     Options
+	log     *slog.Logger
+	workers int
+	turns   chan struct{} // bounds the goroutines at work
+
+	columns  *columns.Config
+	folder   *models.Folder
+	texts    *texts
+	ids      *componentIDs
+	zone     *cells.Zone
+	reading  string // fingerprint of all that shapes the reading but the logs
+	prefixes map[string]int
+
+	sources      []*source
+	joinByTicket bool // a log of part lines names no shop, but a log of tickets does
+	scattered    hashSet
+	holdAll      bool
+
+	tx       *history.Tx
+	lanes    []*lane
+	lines    *held // lines of tickets that are not whole yet
+	refusals *held // rows not accepted
+	notices  map[notice]int64
+
+	mu       sync.Mutex
+	rounds   [][]*history.Segment // by round and lane
+	progress Progress
+}
+
+// prepare loads everything but the logs.
+func prepare(opt Options) (*run, error) {
+	r := &run{opt: opt, log: opt.Log, workers: opt.Workers, notices: map[notice]int64{}}
+	if r.log == nil {
+		r.log = slog.New(slog.DiscardHandler)
+	}
+	if r.workers <= 0 {
+		r.workers = runtime.GOMAXPROCS(0)
+	}
+	r.turns = make(chan struct{}, r.workers)
+	loc, err := opt.Settings.Location()
+	if err != nil {
+		return nil, err
+	}
+	r.zone = cells.NewZone(loc)
+	if r.columns, err = columns.LoadConfig(opt.Columns); err != nil {
+		return nil, err
+	}
+	components := opt.Components
+	if components == "" {
+		components = opt.Settings.Components
+	}
+	words, err := schemas.LoadLexicon(components)
+	if err != nil {
+		return nil, err
+	}
+	reader, err := lexicon.New(words)
+	if err != nil {
+		return nil, err
+	}
+	r.texts = &texts{reader: reader}
+	r.ids = newComponentIDs(words.IDs())
+	tree := opt.Models
+	if tree == "" {
+		tree = opt.Settings.Models
+	}
+	own, err := models.LoadConfig(tree)
+	if err != nil {
+		return nil, err
+	}
+	if r.folder, err = models.New(own); err != nil {
+		return nil, err
+	}
+	r.prefixes = map[string]int{}
+	for maker, n := range opt.Settings.SerialPrefix {
+		r.prefixes[cells.Key(maker)] = n
+	}
+	r.reading, err = fingerprint(opt, tree, words)
+	return r, err
+}
+
+// recognise marks the logs that the history has already and those named twice. all says that none is new.
+func (r *run) recognise() (all bool) {
+	all = true
+	first := map[string]bool{}
+	for _, s := range r.sources {
+		rec, ok := r.tx.Source(s.sha)
+		s.known = ok && rec.Reading == r.reading
+		s.again = first[s.sha]
+		first[s.sha] = true
+		all = all && s.known
+	}
+	return all
+}
+
+// nothingNew is the summary where every log is known.
+func (r *run) nothingNew() Summary {
+	t := r.tx.Manifest().Totals
+	out := Summary{Visits: t.Visits, Faults: t.Faults, Parts: t.Parts, Quarantined: t.Quarantined, Files: []FileSummary{}, Notes: []Note{}}
+	for _, s := range r.sources {
+		f := s.summary()
+		f.Read, f.Duplicate = s.rows, s.rows
+		out.Files = append(out.Files, f)
+	}
+	return out
+}
+
+// findScattered learns which tickets have rows that do not stand together.
+func (r *run) findScattered() {
+	var collected []*runHashes
+	for _, s := range r.sources {
+		if !s.again {
+			collected = append(collected, s.hashes...)
+		}
+		s.hashes = nil
+	}
+	r.scattered, r.holdAll = scattered(collected, r.workers)
+}
+
+// commit checks the accounts, writes what was noticed and makes it all part of the history.
+func (r *run) commit(ctx context.Context) (Summary, error) {
+	out := Summary{Files: []FileSummary{}}
+	var records []history.SourceRecord
+	for i, s := range r.sources {
+		f := s.summary()
+		f.Read = s.rows
+		for _, l := range r.lanes {
+			a := &l.accounts[i]
+			f.Accepted += a.accepted
+			f.Quarantined += a.quarantined
+			f.Duplicate += a.duplicate
+			f.Replaced += a.replaced
+			f.Repaired += a.repaired
+			f.Ragged += a.ragged
+		}
+		if err := f.balance(); err != nil {
+			return Summary{}, err
+		}
+		r.noteSource(&f)
+		out.Files = append(out.Files, f)
+		if !s.known && !s.again {
+			records = append(records, history.SourceRecord{SHA256: s.sha, Reading: r.reading, Name: f.Name, Read: f.Read,
+				Accepted: f.Accepted, Quarantined: f.Quarantined, Duplicate: f.Duplicate, Replaced: f.Replaced})
+		}
+	}
+	for _, l := range r.lanes {
+		out.New += l.fresh
+		out.Replaced += l.replaced
+		out.Unchanged += l.unchanged
+	}
+	out.Notes = r.notes()
+	if len(out.Notes) > 0 {
+		segment, err := r.lanes[0].openSegment()
+		if err != nil {
+			return Summary{}, err
+		}
+		for _, n := range out.Notes {
+			if err := segment.AppendQuality(n.Topic, n.Subject, n.Count, n.Note); err != nil {
+				return Summary{}, err
+			}
+		}
+	}
+	if err := r.tx.Commit(ctx, records); err != nil {
+		return Summary{}, err
+	}
+	h, err := history.Open(r.opt.History)
+	if err != nil {
+		return Summary{}, err
+	}
+	t := h.Totals()
+	out.Visits, out.Faults, out.Parts, out.Quarantined = t.Visits, t.Faults, t.Parts, t.Quarantined
+	return out, nil
+}
+
+// noteSource notes what is odd about a log as a whole.
+func (r *run) noteSource(f *FileSummary) {
+	if f.Accepted == 0 {
+		return
+	}
+	if f.Encoding != "" && f.Encoding != "utf-8" {
+		r.notices[notice{"encoding", f.Name, "read as " + f.Encoding}] += f.Accepted
+	}
+	if f.Repaired > 0 {
+		r.notices[notice{"encoding", f.Name, "lines that are no utf-8 were read as windows-1252"}] += f.Repaired
+	}
+	if f.Ragged > 0 {
+		r.notices[notice{"ragged", f.Name, "rows with fewer cells than the header; the missing ones count as empty"}] += f.Ragged
+	}
+	if f.Dates == cells.DayFirst.String() || f.Dates == cells.MonthFirst.String() {
+		r.notices[notice{"dates", f.Name, "read " + f.Dates + ", as the whole column tells"}] += f.Accepted
+	}
+}
+
+// tell reports progress.
+func (r *run) tell(stage string, s *source, bytes, rows int64) {
+	if r.opt.Progress == nil {
+		return
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if name := s.file.Name; r.progress.Stage != stage || r.progress.File != name {
+		r.progress = Progress{Stage: stage, File: name, Total: s.file.Size}
+	}
+	r.progress.Done += bytes
+	r.progress.Rows += rows
+	r.opt.Progress(r.progress)
+}
+
+var errNoLogs = errors.New("no log named; give the file your shop's program exported, such as log.csv")
+
+// readingVersion changes when this program reads the same cells otherwise than before.
+const readingVersion = 1
+
+// fingerprint is a hash of everything but the logs that decides how they are read: another
+// columns.toml or lexicon makes a log that was ingested before worth reading again.
+func fingerprint(opt Options, tree string, words *schemas.Lexicon) (string, error) {
+	h := xxh3.New()
+	add := func(parts ...any) {
+		for _, p := range parts {
+			fmt.Fprintf(h, "%v\x00", p)
+		}
+	}
+	add(readingVersion, opt.Dates, opt.Encoding, opt.Delimiter, opt.Sheet, opt.Settings.Zone, opt.Settings.Currency, opt.Settings.SerialPrefix)
+	for _, path := range []string{opt.Columns, tree} {
+		if path == "" {
+			add("")
+			continue
+		}
+		raw, err := os.ReadFile(path)
+		if err != nil {
+			return "", err
+		}
+		add(string(raw))
+	}
+	if err := json.NewEncoder(h).Encode(words); err != nil {
+		return "", err
+	}
+	return fmt.Sprintf("%016x", h.Sum64()), nil
+}

@@ -1,0 +1,200 @@
+package ingest
+
+import (
+	"faultgrain/ingest/cells"
+	"faultgrain/ingest/history"
+	"faultgrain/ingest/models"
+
+	"github.com/zeebo/xxh3"
+)
+
+// device is a device as the history names it.
+type device = models.Device
+
+// lane writes tickets to segments of its own. Chunk i of a log goes to lane i modulo the number of
+// lanes, which depends on the size of the logs and not on the machine, so that the same logs give
+// the same segments anywhere.
+type lane struct {
+	run     *run
+	number  int
+	round   int // which of its segments is open
+	segment *history.Segment
+
+	ticket      ticket
+	line        line
+	record      []byte     // room for the form of a held record
+	group       []heldLine // the lines being joined
+	devices     map[xxh3.Uint128]device
+	deviceForm  []byte
+	technicians map[string]history.Key
+	outcomes    wordCache
+	grades      wordCache
+	classes     wordCache
+	currencies  wordCache
+	serial      []byte // room for a serial
+	made        []byte // room for texts made for a ticket; grows, so that earlier views stay
+	shown       []byte // room for a masked row
+
+	accounts                   []account // by log
+	notices                    map[notice]int64
+	findings                   map[string]int64 // that no component reads
+	fresh, replaced, unchanged int64
+}
+
+// account counts the rows of one log that a lane has settled.
+type account struct {
+	accepted, quarantined, duplicate, replaced, repaired, ragged int64
+}
+
+// visitsPerSegment bounds the memory a segment keeps for its index.
+const visitsPerSegment = 1 << 20
+
+// write settles a whole ticket: it is stored, unless the history has it just so.
+func (l *lane) write(t *ticket) error {
+	t.finish()
+	d := l.device(t.words[makerWord], t.words[familyWord], t.words[modelWord], t.words[classWord])
+	v := t.visit(d)
+	digest := t.sum(&v)
+	hash := l.run.tx.TicketHash([]byte(t.shop), []byte(t.ticket))
+	earlier, known, err := l.run.tx.Lookup(hash)
+	if err != nil {
+		return err
+	}
+	if known && earlier.Digest == digest {
+		l.unchanged++
+		for _, r := range t.rows {
+			l.accounts[r.file].duplicate++
+		}
+		return nil
+	}
+	segment, err := l.openSegment()
+	if err != nil {
+		return err
+	}
+	if known {
+		l.replaced++
+		l.accounts[t.rows[len(t.rows)-1].file].replaced++
+		if err := segment.Retire(earlier); err != nil {
+			return err
+		}
+	} else {
+		l.fresh++
+	}
+	number, err := segment.AppendVisit(&v, hash, digest)
+	if err != nil {
+		return err
+	}
+	for _, f := range t.faults {
+		if err := segment.AppendFault(number, t.ticket, t.shop, f.component, f.basis); err != nil {
+			return err
+		}
+	}
+	for i := range t.parts {
+		if err := segment.AppendPart(number, t.ticket, t.shop, &t.parts[i].Part); err != nil {
+			return err
+		}
+	}
+	for _, r := range t.rows {
+		if r.duplicate {
+			l.accounts[r.file].duplicate++
+		} else {
+			l.accounts[r.file].accepted++
+		}
+	}
+	if d.Folded != "" {
+		l.note(notice{"folded", d.Model, "left out: " + d.Folded})
+	}
+	for _, n := range t.notices {
+		l.note(n)
+	}
+	for i, n := range t.differ {
+		if n > 0 {
+			l.noteMany(notice{"contradiction", fieldColumn(i), "rows of one ticket differ; the last one counts"}, n)
+		}
+	}
+	return nil
+}
+
+func newLane(r *run, number int) *lane {
+	w := r.sources[0].columns.Words
+	home := r.opt.Settings.Currency
+	return &lane{
+		run: r, number: number, round: -1,
+		devices: map[xxh3.Uint128]device{}, technicians: map[string]history.Key{},
+		accounts: make([]account, len(r.sources)), notices: map[notice]int64{}, findings: map[string]int64{},
+		outcomes: wordCache{read: w.Outcome}, grades: wordCache{read: w.Grade}, classes: wordCache{read: w.Class},
+		currencies: wordCache{read: func(cell []byte) (string, bool) {
+			code := cells.Currency(string(cell), home)
+			return code, code != ""
+		}},
+	}
+}
+
+// openSegment gives the segment to write to. Segments are numbered by round and lane, whichever
+// lane comes first.
+func (l *lane) openSegment() (*history.Segment, error) {
+	if l.segment != nil && l.segment.Rows() < visitsPerSegment {
+		return l.segment, nil
+	}
+	if err := l.closeSegment(); err != nil {
+		return nil, err
+	}
+	l.round++
+	var err error
+	l.segment, err = l.run.segmentOf(l.round, l.number)
+	return l.segment, err
+}
+
+// closeSegment writes out the lane's segment.
+func (l *lane) closeSegment() error {
+	if l.segment == nil {
+		return nil
+	}
+	err := l.segment.Close()
+	l.segment = nil
+	return err
+}
+
+// segmentOf gives the segment of a round and lane, starting those of the whole round at once.
+func (r *run) segmentOf(round, number int) (*history.Segment, error) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	for len(r.rounds) <= round {
+		of := make([]*history.Segment, len(r.lanes))
+		for i := range of {
+			var err error
+			if of[i], err = r.tx.NewSegment(); err != nil {
+				return nil, err
+			}
+		}
+		r.rounds = append(r.rounds, of)
+	}
+	return r.rounds[round][number], nil
+}
+
+// device folds a device's names; distinct ones are folded once.
+func (l *lane) device(maker, family, model, class string) device {
+	b := l.deviceForm[:0]
+	for _, s := range [...]string{maker, family, model, class} {
+		b = append(append(b, s...), 0)
+	}
+	l.deviceForm = b
+	key := xxh3.Hash128(b)
+	d, ok := l.devices[key]
+	if ok {
+		return d
+	}
+	if len(l.devices) >= maxDevices {
+		clear(l.devices)
+	}
+	own := string(b) // the names may lie in a chunk
+	maker, own = own[:len(maker)], own[len(maker)+1:]
+	family, own = own[:len(family)], own[len(family)+1:]
+	model, own = own[:len(model)], own[len(model)+1:]
+	d = l.run.folder.Fold(maker, family, model, own[:len(class)])
+	l.devices[key] = d
+	return d
+}
+
+// maxDevices bounds the devices a lane remembers.
+const maxDevices = 1 << 17
