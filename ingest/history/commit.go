@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -25,19 +26,32 @@ func (tx *Tx) Commit(ctx context.Context, sources []SourceRecord) error {
 }
 
 func (tx *Tx) commit(ctx context.Context, sources []SourceRecord) error {
-	if err := tx.recordCleared(); err != nil {
+	m, moves, err := tx.finish(ctx, sources)
+	if err != nil {
 		return err
+	}
+	return tx.publish(ctx, m, moves)
+}
+
+// finish closes the segments and returns the new manifest and where its new files go: place in the history -> file in the
+// temp folder.
+func (tx *Tx) finish(ctx context.Context, sources []SourceRecord) (*Manifest, map[string]string, error) {
+	if err := tx.recordCleared(); err != nil {
+		return nil, nil, err
 	}
 	for _, s := range tx.segments {
 		if err := ctx.Err(); err != nil {
-			return err
+			return nil, nil, err
 		}
 		if err := s.Close(); err != nil {
-			return err
+			return nil, nil, err
 		}
 	}
 	m := tx.nextManifest(sources)
-	moves := map[string]string{} // place in the history -> file in the temp folder
+	if tx.compacting != nil {
+		tx.compacting.manifest(m)
+	}
+	moves := map[string]string{}
 	for _, s := range tx.segments {
 		for i, t := range s.tables() {
 			if _, ok := s.files[Tables()[i]]; ok {
@@ -45,10 +59,7 @@ func (tx *Tx) commit(ctx context.Context, sources []SourceRecord) error {
 			}
 		}
 	}
-	if err := tx.indexCommit(m, moves); err != nil {
-		return err
-	}
-	return tx.publish(ctx, m, moves)
+	return m, moves, tx.indexCommit(m, moves)
 }
 
 // recordCleared writes which tickets of this ingest had quarantined rows in earlier ones, and which visits must be retired again.
@@ -60,12 +71,7 @@ func (tx *Tx) recordCleared() error {
 	if err != nil {
 		return err
 	}
-	keys := make([]uint64, 0, len(tx.touched))
-	for k := range tx.touched {
-		keys = append(keys, k)
-	}
-	slices.Sort(keys)
-	for _, k := range keys {
+	for _, k := range slices.Sorted(maps.Keys(tx.touched)) {
 		if err := s.replaced.clear(k); err != nil {
 			return err
 		}
@@ -175,34 +181,8 @@ func (tx *Tx) indexCommit(m *Manifest, moves map[string]string) error {
 
 // publish moves the files into place and replaces the manifest. Everything before the last rename can be undone.
 func (tx *Tx) publish(ctx context.Context, m *Manifest, moves map[string]string) error {
-	if tx.fresh {
-		path := filepath.Join(tx.temp, keyName)
-		if err := tx.writeSynced(path, tx.secret.text()); err != nil {
-			return err
-		}
-		moves[keyName] = path
-	}
-	manifest, err := m.encode()
+	places, err := tx.stage(m, moves)
 	if err != nil {
-		return err
-	}
-	staged := filepath.Join(tx.temp, manifestName)
-	if err := tx.writeSynced(staged, manifest); err != nil {
-		return err
-	}
-	places := make([]string, 0, len(moves))
-	for place := range moves {
-		places = append(places, place)
-	}
-	slices.Sort(places)
-	notes, err := json.Marshal(journal{Files: places})
-	if err != nil {
-		return err
-	}
-	if err := tx.writeSynced(filepath.Join(tx.temp, journalName), notes); err != nil {
-		return err
-	}
-	if err := errors.Join(syncDir(tx.temp), syncDir(tx.dir)); err != nil {
 		return err
 	}
 	if err := ctx.Err(); err != nil {
@@ -212,7 +192,7 @@ func (tx *Tx) publish(ctx context.Context, m *Manifest, moves map[string]string)
 		tx.unmove(places, moves)
 		return err
 	}
-	if err := os.Rename(staged, filepath.Join(tx.dir, manifestName)); err != nil {
+	if err := os.Rename(filepath.Join(tx.temp, manifestName), filepath.Join(tx.dir, manifestName)); err != nil {
 		tx.unmove(places, moves)
 		return err
 	}
@@ -221,6 +201,34 @@ func (tx *Tx) publish(ctx context.Context, m *Manifest, moves map[string]string)
 	}
 	removeDropped(tx.dir, m.Dropped)
 	return nil
+}
+
+// stage writes the new manifest and the journal into the temp folder, the key too if it is new, and returns the places of
+// moves in the order they are to be filled.
+func (tx *Tx) stage(m *Manifest, moves map[string]string) ([]string, error) {
+	if tx.fresh {
+		path := filepath.Join(tx.temp, keyName)
+		if err := tx.writeSynced(path, tx.secret.text()); err != nil {
+			return nil, err
+		}
+		moves[keyName] = path
+	}
+	manifest, err := m.encode()
+	if err != nil {
+		return nil, err
+	}
+	if err := tx.writeSynced(filepath.Join(tx.temp, manifestName), manifest); err != nil {
+		return nil, err
+	}
+	places := slices.Sorted(maps.Keys(moves))
+	notes, err := json.Marshal(journal{Files: places})
+	if err != nil {
+		return nil, err
+	}
+	if err := tx.writeSynced(filepath.Join(tx.temp, journalName), notes); err != nil {
+		return nil, err
+	}
+	return places, errors.Join(syncDir(tx.temp), syncDir(tx.dir))
 }
 
 func (tx *Tx) writeSynced(path string, text []byte) error {

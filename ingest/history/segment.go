@@ -55,11 +55,15 @@ func (s *Segment) Rows() int64 { return s.visits.rows }
 // hash, but 0, of what is stored about it, faults and parts included; it comes back from Lookup when the ticket is seen
 // again. The caller retires the version it replaces.
 func (s *Segment) AppendVisit(v *Visit, ticketHash, digest uint64) (int64, error) {
+	s.tx.touch(ticketHash)
+	return s.appendVisit(v, ticketHash, digest)
+}
+
+func (s *Segment) appendVisit(v *Visit, ticketHash, digest uint64) (int64, error) {
 	if err := s.usable(); err != nil {
 		return 0, err
 	}
 	number := visitNumber(s.number, s.visits.rows)
-	s.tx.touch(ticketHash)
 	s.entries = append(s.entries, entry{hash: ticketHash, digest: digest, visit: number})
 	s.err = s.visits.add(number, v)
 	return number, s.err

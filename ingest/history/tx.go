@@ -30,6 +30,7 @@ type Tx struct {
 	indexes    []*index                  // newest first
 	rebuilt    bool                      // the indexes were counted anew and stand in the temp folder
 	superseded []int64                   // visits to be retired because the file that did so is lost
+	compacting *compaction               // set when this is no ingest
 	wrap       func(io.Writer) io.Writer // put between every file and its hash; nil but in tests
 
 	mu       sync.Mutex
@@ -161,16 +162,18 @@ func (tx *Tx) TicketHash(shop, ticket []byte) uint64 { return tx.secret.ticketHa
 // that earlier ingests quarantined no longer count, whether the ticket is written again or found unchanged.
 func (tx *Tx) Lookup(ticketHash uint64) (Version, bool, error) {
 	tx.touch(ticketHash)
+	e, err := tx.find(ticketHash)
+	return Version{Visit: e.visit, Digest: e.digest, faults: e.faults, parts: e.parts}, e.visit != 0, err
+}
+
+// find returns the index entry of a ticket's current version; its visit is 0 when there is none.
+func (tx *Tx) find(ticketHash uint64) (entry, error) {
 	for _, x := range tx.indexes {
-		e, ok, err := x.find(ticketHash)
-		if err != nil {
-			return Version{}, false, err
-		}
-		if ok {
-			return Version{Visit: e.visit, Digest: e.digest, faults: e.faults, parts: e.parts}, true, nil
+		if e, ok, err := x.find(ticketHash); ok || err != nil {
+			return e, err
 		}
 	}
-	return Version{}, false, nil
+	return entry{}, nil
 }
 
 func (tx *Tx) touch(key uint64) {
