@@ -19,6 +19,7 @@ import (
 	"faultgrain/analysis/quality"
 	"faultgrain/analysis/shares"
 	"faultgrain/analysis/tally"
+	"faultgrain/analysis/times"
 	"faultgrain/schemas"
 )
 
@@ -87,6 +88,7 @@ func questions() []question {
 	return []question{
 		{"shares", askShares},
 		{"pairs", askPairs},
+		{"times", askTimes},
 		{"quality", askQuality},
 	}
 }
@@ -204,6 +206,14 @@ func askPairs(ctx context.Context, r *run) (err error) {
 		return err
 	}
 	return put(r, "pairs", r.tables.pairs, pairs.Findings(r.tables.pairs, r.frame))
+}
+
+func askTimes(ctx context.Context, r *run) error {
+	rows, err := times.Compute(ctx, r.log)
+	if err != nil {
+		return err
+	}
+	return put(r, "times", rows, times.Findings(rows, r.frame))
 }
 
 func askQuality(ctx context.Context, r *run) error {
