@@ -125,8 +125,9 @@ func TestPersonalLogLeavesNoNames(t *testing.T) {
 	if _, err := ingest.Run(t.Context(), []string{filepath.Join(awkward, "personal.csv")}, ingest.Options{History: dir}); err != nil {
 		t.Fatal(err)
 	}
-	planted := strings.Fields("Quarrelmoor Zwickelgarde Imberstad Zelda Yorick Xenia 0001 0002 0003 example.org Quillrue Tinderlane Bellowsgasse " +
+	planted := strings.Fields("Quarrelmoor Zwickelgarde Imberstad Zelda Yorick Xenia example.org Quillrue Tinderlane Bellowsgasse " +
 		"rhubarbpatch gooseberryfool quincejelly Stemhurst Fallowmere Ardlecroft 000676150000013 000676150000021 000676150000039 739182")
+	planted = append(planted, "555 77")
 	said := contents(t, dir)
 	for _, word := range planted {
 		if strings.Contains(said, word) {

@@ -72,7 +72,7 @@ type splitter struct {
 	first  int    // index of the record's first cell
 	line   uint32 // lines above the record at hand
 	breaks uint32 // line ends inside its cells
-	filled bool   // some cell of it is not empty
+	filled bool   // some cell of it is not blank
 	rows   int
 	done   bool // the cell at hand was quoted and is stored
 	stray  bool // the cell at hand starts with a stray quote
@@ -111,7 +111,7 @@ func (s *splitter) quotedCell(buf []byte, from, to int) {
 	s.done = true
 	cell := buf[from:to]
 	s.breaks += uint32(bytes.Count(cell, []byte{s.d.eol}))
-	s.filled = s.filled || len(cell) > 0
+	s.filled = s.filled || !blank(cell)
 	if bytes.IndexByte(cell, '"') < 0 {
 		s.c.cells = append(s.c.cells, span{uint32(from), uint32(to)})
 		return
@@ -142,8 +142,18 @@ func (s *splitter) endCell(buf []byte, end int) {
 		s.stray = false
 		from, end = bare(buf, from, end)
 	}
-	s.filled = s.filled || end > from
+	s.filled = s.filled || !blank(buf[from:end])
 	s.c.cells = append(s.c.cells, span{uint32(from), uint32(end)})
+}
+
+// blank tells whether a cell holds nothing but white space: a line of such cells is no row.
+func blank(cell []byte) bool {
+	for _, b := range cell {
+		if b > ' ' {
+			return false
+		}
+	}
+	return true
 }
 
 // bare drops the quotes around a cell whose inner quotes were not doubled, as in "says "hot"".
