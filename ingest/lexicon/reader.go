@@ -120,7 +120,7 @@ func (b *builder) cues(lex *schemas.Lexicon) error {
 		role  role
 		name  string
 		p     *schemas.Phrases
-		flags uint8
+		flags uint16
 	}{
 		{roleNot, "cues.not", &c.Not, isNot}, {roleLack, "cues.none", &c.None, isNot},
 		{roleFine, "cues.fine", &c.Fine, 0}, {roleFault, "cues.fault", &c.Fault, 0}, {roleWork, "cues.work", &c.Work, 0},
@@ -143,7 +143,7 @@ func (b *builder) cues(lex *schemas.Lexicon) error {
 }
 
 // mark gives every one-word phrase of the lists a flag.
-func (b *builder) mark(p *schemas.Phrases, flags uint8) {
+func (b *builder) mark(p *schemas.Phrases, flags uint16) {
 	for lang, l := range p.ByLanguage() {
 		for _, phrase := range l.List {
 			if words := strings.Fields(schemas.FoldPhrase(phrase)); len(words) == 1 {
@@ -183,7 +183,7 @@ func (b *builder) phrases(p *schemas.Phrases, e entry, from string) error {
 
 // enter adds one spelling, as words and, where the language writes compounds, as one word.
 func (b *builder) enter(phrase string, lang int, e entry, at int32) {
-	var flags uint8
+	var flags uint16
 	switch e.role {
 	case roleWord, roleWeak, roleBoth, rolePart:
 		flags = isName | isPart
@@ -202,6 +202,9 @@ func (b *builder) enter(phrase string, lang int, e entry, at int32) {
 	path := b.words(phrase, lang, own)
 	if len(path) == 1 && flags&isPart != 0 {
 		b.single[path[0]] = true
+		if e.role == roleWord && !latin(lang) && lang != langAny && !b.comps[e.comp].cause {
+			b.table.words[path[0]].flags |= isHead
+		}
 	}
 	if e.comp >= 0 {
 		for _, w := range path {
@@ -235,10 +238,11 @@ func (b *builder) own(w wordID, comp int16) {
 
 // Languages by their place in Phrases.ByLanguage.
 const (
-	langEN = 1
-	langFR = 4
-	langES = 6
-	langIT = 7
+	langAny = 0
+	langEN  = 1
+	langFR  = 4
+	langES  = 6
+	langIT  = 7
 )
 
 // latin says whether a language writes its compounds apart.
@@ -261,7 +265,7 @@ func spellings(phrase string) []string {
 var digraphs = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "Ä", "ae", "Ö", "oe", "Ü", "ue", "ø", "oe", "Ø", "oe", "å", "aa", "Å", "aa")
 
 // words gives the path of a phrase; fillers inside it are left out, as the reader steps over them.
-func (b *builder) words(phrase string, lang int, flags uint8) []wordID {
+func (b *builder) words(phrase string, lang int, flags uint16) []wordID {
 	var path []wordID
 	for _, f := range strings.Fields(splitElisions(phrase)) {
 		if f == "NOT" {
@@ -294,7 +298,7 @@ func splitElisions(phrase string) string {
 	return strings.Join(out, " ")
 }
 
-func (b *builder) word(text string, lang int, flags uint8) wordID {
+func (b *builder) word(text string, lang int, flags uint16) wordID {
 	id, ok := b.byText[text]
 	if !ok {
 		id = wordID(len(b.table.words))

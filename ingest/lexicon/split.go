@@ -120,3 +120,24 @@ func (r *Reader) splitFrom(w []byte, h *[maxWord + 1]uint64, from, depth int, pi
 }
 
 var links = []string{"", "s", "n", "en", "e", "es", "er"}
+
+const (
+	minHead    = 6 // letters of a head that is known though the front of its compound is not
+	minUnknown = 3 // letters of that front
+)
+
+// head reads a compound with an unknown front, as in Außenlautsprecher: where compounds are
+// written as one word, the end says what the thing is. Only words that name a part by themselves
+// are heads.
+func (r *Reader) head(w []byte, h *[maxWord + 1]uint64) wordID {
+	for from := minUnknown; len(w)-from >= minHead; from++ {
+		id := r.table.find(span(h, from, len(w)), w[from:])
+		if id == 0 {
+			id = r.stem(w, h, from)
+		}
+		if id != 0 && r.table.words[id].flags&isHead != 0 {
+			return r.table.words[id].same
+		}
+	}
+	return 0
+}

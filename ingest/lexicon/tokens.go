@@ -59,7 +59,7 @@ func (r *Reader) tokenise(text string, toks []token) []token {
 		for i += n; i < len(text); i += n {
 			c, n = rune(text[i]), 1
 			if f := small[text[i]]; f != 0 && len(w) <= maxWord {
-				if camel == 0 && c < 'a' && c > '9' && len(w) >= 3 && unicode.IsLower(last) {
+				if camel == 0 && c < 'a' && c > '9' && len(w) >= 2 && unicode.IsLower(last) {
 					camel = i
 				}
 				w, last = append(w, f), c
@@ -87,7 +87,7 @@ func (r *Reader) tokenise(text string, toks []token) []token {
 				}
 				break
 			}
-			if camel == 0 && unicode.IsUpper(c) && unicode.IsLower(last) && before >= 3 {
+			if camel == 0 && unicode.IsUpper(c) && unicode.IsLower(last) && before >= 2 {
 				camel = i
 			}
 			last = c
@@ -190,6 +190,8 @@ func (r *Reader) appendWord(toks []token, text string, start, end int, w []byte,
 	}
 	if t.word = r.misspelt(w); t.word != 0 {
 		t.fixed = true
+	} else {
+		t.word = r.head(w, &h)
 	}
 	return append(toks, t)
 }

@@ -13,11 +13,12 @@ const (
 	isTyped              // names enough to be found misspelt
 	isPart               // may be a piece of a compound
 	isFirst              // begins a phrase
+	isHead               // names a part by itself where compounds are one word
 )
 
 type word struct {
 	text  string
-	flags uint8
+	flags uint16
 	langs uint8  // bit per language of Phrases.ByLanguage
 	same  wordID // the word this is another spelling of; itself for most
 	base  wordID // the word this is an inflected form of, or 0
