@@ -86,7 +86,7 @@ func (r *Reader) steer(items []item, segs []segment) {
 		for i := range list {
 			switch list[i].role {
 			case roleFine:
-				if turned(list, i, true) {
+				if turned(list, i, true) || hedged(list, i) {
 					list[i].role = roleFault
 				}
 			case roleFault:
@@ -103,6 +103,14 @@ func (r *Reader) steer(items []item, segs []segment) {
 			}
 		}
 	}
+}
+
+// hedged says whether "only" or "partly" stands just before the word of working, or right after it.
+func hedged(list []item, i int) bool {
+	if i > 0 && list[i-1].role == roleHedge && list[i].from-list[i-1].to < turnReach {
+		return true
+	}
+	return i+1 < len(list) && list[i+1].role == roleHedge && list[i+1].from-list[i].to <= 1
 }
 
 // turned says whether an unused negation stands just before item i, or for words of working also

@@ -25,6 +25,7 @@ const (
 	roleNot
 	roleLack
 	roleFine
+	roleHedge
 	roleFault
 	roleWork
 	rolePast

@@ -123,7 +123,7 @@ func (b *builder) cues(lex *schemas.Lexicon) error {
 		flags uint16
 	}{
 		{roleNot, "cues.not", &c.Not, isNot}, {roleLack, "cues.none", &c.None, isNot},
-		{roleFine, "cues.fine", &c.Fine, 0}, {roleFault, "cues.fault", &c.Fault, 0}, {roleWork, "cues.work", &c.Work, 0},
+		{roleFine, "cues.fine", &c.Fine, 0}, {roleHedge, "cues.hedge", &c.Hedge, 0}, {roleFault, "cues.fault", &c.Fault, 0}, {roleWork, "cues.work", &c.Work, 0},
 		{rolePast, "cues.past", &c.Past, 0}, {roleAfter, "cues.after", &c.After, 0}, {roleCheck, "cues.check", &c.Check, 0},
 		{roleBrought, "cues.brought", &c.Brought, 0}, {roleBehind, "cues.behind", &c.Behind, 0},
 		{roleExcept, "cues.except", &c.Except, 0}, {roleAnd, "cues.and", &c.And, 0}, {roleBut, "cues.but", &c.But, 0},

@@ -38,6 +38,11 @@ func TestReadRules(t *testing.T) {
 			{"el micrófono no funciona bien", "microphone"},
 			{"touch works sometimes", "touch"},
 			{"no camera, no torch", "camera"},
+			{"touchpad only partly working", "touchpad"},
+			{"Kamera funktioniert nur teilweise", "camera"},
+			{"la caméra marche seulement parfois", "camera"},
+			{"ne reconnaît pas le disque dur", "storage"},
+			{"does not read the sim card", "sim-reader"},
 		}},
 		{"no fault", Text, [][2]string{
 			{"no problem with screen", ""},

@@ -196,7 +196,7 @@ func (r *Reader) mention(toks []token, list []item, i, before, after int) verdic
 }
 
 // denied says whether "not the ..." stands directly before the mention; for causes and signs
-// "no ..." does too.
+// "no ..." does too. A negation that follows a verb belongs to the verb: "ne lit pas le disque".
 func (r *Reader) denied(toks []token, list []item, i int, lackToo bool) bool {
 	if i == 0 {
 		return false
@@ -210,7 +210,15 @@ func (r *Reader) denied(toks []token, list []item, i int, lackToo bool) bool {
 			return false
 		}
 	}
-	return n.role == roleNot || lackToo && n.role == roleLack
+	if lackToo && n.role == roleLack {
+		return true
+	}
+	if n.role != roleNot {
+		return false
+	}
+	before := n.from - 1
+	return before < 0 || toks[n.from].gap >= gapBreak || r.table.words[toks[before].word].flags&isFiller != 0 ||
+		i > 1 && list[i-2].to == n.from && list[i-2].role >= roleAfter
 }
 
 // cameAfter says whether "after" or "since" leads to the work on the mention.
