@@ -2,7 +2,6 @@ package ingest
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -13,7 +12,6 @@ import (
 	"faultgrain/ingest/cells"
 	"faultgrain/ingest/columns"
 	"faultgrain/ingest/history"
-	"faultgrain/ingest/lexicon"
 	"faultgrain/ingest/models"
 	"faultgrain/schemas"
 
@@ -122,16 +120,12 @@ func prepare(opt Options) (*run, error) {
 	if components == "" {
 		components = opt.Settings.Components
 	}
-	words, err := schemas.LoadLexicon(components)
+	words, err := loadLexicon(components)
 	if err != nil {
 		return nil, err
 	}
-	reader, err := lexicon.New(words)
-	if err != nil {
-		return nil, err
-	}
-	r.texts = &texts{reader: reader}
-	r.ids = newComponentIDs(words.IDs())
+	r.texts = &texts{reader: words.reader}
+	r.ids = newComponentIDs(words.ids)
 	tree := opt.Models
 	if tree == "" {
 		tree = opt.Settings.Models
@@ -147,7 +141,7 @@ func prepare(opt Options) (*run, error) {
 	for maker, n := range opt.Settings.SerialPrefix {
 		r.prefixes[cells.Key(maker)] = n
 	}
-	r.reading, err = fingerprint(opt, tree, words)
+	r.reading, err = fingerprint(opt, tree, words.sum)
 	return r, err
 }
 
@@ -285,14 +279,14 @@ const readingVersion = 1
 
 // fingerprint is a hash of everything but the logs that decides how they are read: another
 // columns.toml or lexicon makes a log that was ingested before worth reading again.
-func fingerprint(opt Options, tree string, words *schemas.Lexicon) (string, error) {
+func fingerprint(opt Options, tree string, words uint64) (string, error) {
 	h := xxh3.New()
 	add := func(parts ...any) {
 		for _, p := range parts {
 			fmt.Fprintf(h, "%v\x00", p)
 		}
 	}
-	add(readingVersion, opt.Dates, opt.Encoding, opt.Delimiter, opt.Sheet, opt.Settings.Zone, opt.Settings.Currency, opt.Settings.SerialPrefix)
+	add(readingVersion, opt.Dates, opt.Encoding, opt.Delimiter, opt.Sheet, opt.Settings.Zone, opt.Settings.Currency, opt.Settings.SerialPrefix, words)
 	for _, path := range []string{opt.Columns, tree} {
 		if path == "" {
 			add("")
@@ -303,9 +297,6 @@ func fingerprint(opt Options, tree string, words *schemas.Lexicon) (string, erro
 			return "", err
 		}
 		add(string(raw))
-	}
-	if err := json.NewEncoder(h).Encode(words); err != nil {
-		return "", err
 	}
 	return fmt.Sprintf("%016x", h.Sum64()), nil
 }

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"faultgrain/ingest/history"
@@ -40,6 +41,9 @@ func ingest(t testing.TB, dir string, opt Options, logs ...string) Summary {
 	return sum
 }
 
+// engine is one DuckDB for all tests of the package.
+var engine = sync.OnceValues(func() (*sql.DB, error) { return sql.Open("duckdb", "") })
+
 // table reads columns of the current rows of a table, one text per row, sorted. Nothing is "-".
 func table(t testing.TB, dir, name string, columns ...string) []string {
 	t.Helper()
@@ -47,11 +51,10 @@ func table(t testing.TB, dir, name string, columns ...string) []string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	db, err := sql.Open("duckdb", "")
+	db, err := engine()
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer db.Close()
 	list := func(table string) string {
 		var quoted []string
 		for _, f := range h.Files(table) {

@@ -1,10 +1,12 @@
 package ingest
 
 import (
+	"encoding/json"
 	"sync"
 
 	"faultgrain/ingest/cells"
 	"faultgrain/ingest/lexicon"
+	"faultgrain/schemas"
 
 	"github.com/zeebo/xxh3"
 )
@@ -68,6 +70,36 @@ func (t *texts) readAnew(kind lexicon.Kind, cell []byte) cellReading {
 		r.named = r.named || m.Counted && !m.Cause
 	}
 	return r
+}
+
+// compiled is a lexicon ready to read with.
+type compiled struct {
+	reader *lexicon.Reader
+	ids    []string
+	sum    uint64 // of its content
+}
+
+// builtin is the lexicon that comes with the program, compiled once.
+var builtin = sync.OnceValues(func() (compiled, error) { return compile(schemas.BuiltinLexicon()) })
+
+// loadLexicon compiles the built-in lexicon with the shop's own file merged over it, if there is one.
+func loadLexicon(path string) (compiled, error) {
+	if path == "" {
+		return builtin()
+	}
+	return compile(schemas.LoadLexicon(path))
+}
+
+func compile(words *schemas.Lexicon, err error) (compiled, error) {
+	if err != nil {
+		return compiled{}, err
+	}
+	h := xxh3.New()
+	if err := json.NewEncoder(h).Encode(words); err != nil {
+		return compiled{}, err
+	}
+	reader, err := lexicon.New(words)
+	return compiled{reader: reader, ids: words.IDs(), sum: h.Sum64()}, err
 }
 
 // componentIDs numbers the components of a lexicon, for held records.

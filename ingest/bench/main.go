@@ -134,8 +134,8 @@ func (o *options) compare(ctx context.Context, out io.Writer) error {
 		return err
 	}
 	fmt.Fprintf(out, "%d rows, %d MB, %s/%s, %d processors\n\n", o.rows, info.Size()>>20, runtime.GOOS, runtime.GOARCH, runtime.NumCPU())
-	fmt.Fprintf(out, "%-8s %10s %12s %12s\n", "what", "seconds", "rows/s", "peak MB")
-	seconds := map[string][]float64{}
+	fmt.Fprintf(out, "%-8s %10s %10s %12s %12s\n", "what", "seconds", "CPU s", "rows/s", "peak MB")
+	seconds, cpu := map[string][]float64{}, map[string][]float64{}
 	for range o.runs {
 		for _, what := range []string{"copy", "ingest"} {
 			if err := errors.Join(os.RemoveAll(filepath.Join(o.dir, "history")), os.RemoveAll(filepath.Join(o.dir, "copy.parquet"))); err != nil {
@@ -146,10 +146,12 @@ func (o *options) compare(ctx context.Context, out io.Writer) error {
 				return err
 			}
 			seconds[what] = append(seconds[what], m.seconds)
-			fmt.Fprintf(out, "%-8s %10.2f %12.0f %12d\n", what, m.seconds, float64(o.rows)/m.seconds, m.peak>>20)
+			cpu[what] = append(cpu[what], m.cpu)
+			fmt.Fprintf(out, "%-8s %10.2f %10.2f %12.0f %12d\n", what, m.seconds, m.cpu, float64(o.rows)/m.seconds, m.peak>>20)
 		}
 	}
-	fmt.Fprintf(out, "\ningest takes %.2f times the raw copy (medians of %d)\n", median(seconds["ingest"])/median(seconds["copy"]), o.runs)
+	fmt.Fprintf(out, "\ningest takes %.2f times the raw copy, %.2f times its processor time (medians of %d)\n",
+		median(seconds["ingest"])/median(seconds["copy"]), median(cpu["ingest"])/median(cpu["copy"]), o.runs)
 	return nil
 }
 
@@ -160,7 +162,8 @@ func median(v []float64) float64 {
 
 type measure struct {
 	seconds float64
-	peak    int64 // bytes; 0 where the system does not tell
+	cpu     float64 // seconds of all processors
+	peak    int64   // bytes; 0 where the system does not tell
 }
 
 // self runs one piece of work in a process of its own.
@@ -175,5 +178,7 @@ func (o *options) self(ctx context.Context, what, log string) (measure, error) {
 	if err := cmd.Run(); err != nil {
 		return measure{}, fmt.Errorf("%s: %w", what, err)
 	}
-	return measure{seconds: time.Since(start).Seconds(), peak: peakMemory(cmd.ProcessState)}, nil
+	took := time.Since(start)
+	busy := cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime()
+	return measure{seconds: took.Seconds(), cpu: busy.Seconds(), peak: peakMemory(cmd.ProcessState)}, nil
 }
