@@ -90,6 +90,14 @@ func TestReadRules(t *testing.T) {
 			{"screen broke last week", "display"},
 			{"replaced screen", "display"},
 		}},
+		{"repaired and fine now", Found, [][2]string{
+			{"speaker ok after cleaning", "speaker"},
+			{"camera works again", "camera"},
+			{"charging port cleaned, works fine now", "charge-port"},
+			{"Mikrofon funktioniert wieder", "microphone"},
+			{"luidspreker doet het weer", "speaker"},
+			{"screen ok", ""},
+		}},
 		{"brought along", Text, [][2]string{
 			{"customer brought own charger, mic not working", "microphone"},
 			{"came with charger and cable. screen cracked", "display"},
@@ -97,6 +105,9 @@ func TestReadRules(t *testing.T) {
 			{"avec chargeur, écran cassé", "display"},
 			{"brought spare screen, please fit", "display"},
 			{"charger broken", "charger"},
+			{"no charger, no cable, cracked screen", "display"},
+			{"connection to charger loose", "charge-port"},
+			{"ligt niet aan de oplader, poort is los", "charge-port"},
 			{"needs new charger", "charger"},
 		}},
 		{"several in one cell", Found, [][2]string{

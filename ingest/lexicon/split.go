@@ -34,8 +34,8 @@ func (r *Reader) inflected(w []byte, h *[maxWord + 1]uint64) wordID {
 func (r *Reader) stem(w []byte, h *[maxWord + 1]uint64, from int) wordID {
 	for cut := 1; cut <= maxEnding && len(w)-cut-from >= 3; cut++ {
 		at := len(w) - cut
-		if at-from == 3 && cut > 1 {
-			break
+		if at-from == 3 && (cut > 1 || w[at] != 's') {
+			break // cans, but not file for fil
 		}
 		langs := r.endings(w[at:])
 		if langs == 0 {

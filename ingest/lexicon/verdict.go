@@ -54,7 +54,7 @@ func (v verdict) note(role role, kind Kind) string {
 	case onlyCheck:
 		return "only tested"
 	case came:
-		return "came with the device"
+		return "what came with the device, or did not come"
 	case aPlace:
 		return "only the place where something is"
 	case unsure:
@@ -180,19 +180,28 @@ func (r *Reader) mention(toks []token, list []item, i, before, after int) verdic
 		switch list[cue].role {
 		case roleFine:
 			v = saidFine
+			if cue > i && workFollows(list, cue) {
+				v = withWork // "ok after cleaning" was not ok before
+			}
 		case roleFault:
 			v = withFault
 		case roleWork:
 			v = withWork
 		}
 	}
-	if r.comps[it.comp].accessory && v != withFault && v != withWork && v != saidFine && hasBefore(list, i, roleBrought, 3) {
+	if r.comps[it.comp].accessory && v != withFault && v != withWork && v != saidFine &&
+		(hasBefore(list, i, roleBrought, 3) || hasBefore(list, i, roleLack, 3) || hasBefore(list, i, roleNot, 3)) {
 		return came
 	}
 	if v == named && i > 0 && list[i-1].role == roleBehind && it.from-list[i-1].to <= 1 && namesOther(list, i) {
 		return aPlace
 	}
 	return v
+}
+
+// workFollows says whether "after" and then work come right behind the cue.
+func workFollows(list []item, cue int) bool {
+	return cue+2 < len(list) && list[cue+1].role == roleAfter && list[cue+2].role == roleWork
 }
 
 // denied says whether "not the ..." stands directly before the mention; for causes and signs
@@ -215,6 +224,9 @@ func (r *Reader) denied(toks []token, list []item, i int, lackToo bool) bool {
 	}
 	if n.role != roleNot {
 		return false
+	}
+	if n.to-n.from > 1 {
+		return true // "ligt niet aan" has its verb in it
 	}
 	before := n.from - 1
 	return before < 0 || toks[n.from].gap >= gapBreak || r.table.words[toks[before].word].flags&isFiller != 0 ||
