@@ -20,6 +20,7 @@ import (
 	"faultgrain/analysis/shares"
 	"faultgrain/analysis/tally"
 	"faultgrain/analysis/times"
+	"faultgrain/analysis/trends"
 	"faultgrain/schemas"
 )
 
@@ -89,6 +90,7 @@ func questions() []question {
 		{"shares", askShares},
 		{"pairs", askPairs},
 		{"times", askTimes},
+		{"trends", askTrends},
 		{"quality", askQuality},
 	}
 }
@@ -214,6 +216,14 @@ func askTimes(ctx context.Context, r *run) error {
 		return err
 	}
 	return put(r, "times", rows, times.Findings(rows, r.frame))
+}
+
+func askTrends(ctx context.Context, r *run) error {
+	rows, err := trends.Compute(ctx, r.log)
+	if err != nil {
+		return err
+	}
+	return put(r, "trends", rows, trends.Findings(rows, r.frame))
 }
 
 func askQuality(ctx context.Context, r *run) error {

@@ -131,7 +131,11 @@ func Open(ctx context.Context, dir string, opt Options) (*Log, error) {
 // Close frees the database and what it spilled.
 func (l *Log) Close() error { return errors.Join(l.db.Close(), os.RemoveAll(l.spill)) }
 
-// Partial returns the month of the as-of day, as 2026-05, and whether the log ends before that month does.
+// Partial returns the month of the as-of day, as 2026-05, and whether it is still Running.
 func (l *Log) Partial() (month string, partial bool) {
-	return l.AsOf.Format("2006-01"), l.AsOf.AddDate(0, 0, 1).Month() == l.AsOf.Month()
+	return l.AsOf.Format("2006-01"), Running(l.AsOf)
 }
+
+// Running reports whether a log that ends on this day ends in the middle of a month: more than three days,
+// a long weekend, are missing.
+func Running(asOf time.Time) bool { return asOf.AddDate(0, 0, 4).Month() == asOf.Month() }
