@@ -50,6 +50,7 @@ func New(lex *schemas.Lexicon) (*Reader, error) {
 		owners:  map[wordID]map[int16]bool{},
 		heard:   map[wordID]int{},
 		single:  map[wordID]bool{},
+		joined:  map[uint32]bool{},
 	}
 	b.scratch.New = func() any { return new(scratch) }
 	b.table.words = make([]word, 1)
@@ -71,6 +72,7 @@ type builder struct {
 	owners  map[wordID]map[int16]bool
 	heard   map[wordID]int  // phrases that hold the word
 	single  map[wordID]bool // words that are a phrase by themselves
+	joined  map[uint32]bool // nodes that hold a phrase only as written in one word
 }
 
 func (b *builder) components(lex *schemas.Lexicon) error {
@@ -174,7 +176,9 @@ func (b *builder) phrases(p *schemas.Phrases, e entry, from string) error {
 				b.entries[at].role = roleSelf
 			}
 			for _, s := range spellings(phrase) {
-				b.enter(s, lang, e, at)
+				if err := b.enter(s, lang, e, at); err != nil {
+					return err
+				}
 			}
 		}
 	}
@@ -182,7 +186,7 @@ func (b *builder) phrases(p *schemas.Phrases, e entry, from string) error {
 }
 
 // enter adds one spelling, as words and, where the language writes compounds, as one word.
-func (b *builder) enter(phrase string, lang int, e entry, at int32) {
+func (b *builder) enter(phrase string, lang int, e entry, at int32) error {
 	var flags uint16
 	switch e.role {
 	case roleWord, roleWeak, roleBoth, rolePart:
@@ -211,7 +215,13 @@ func (b *builder) enter(phrase string, lang int, e entry, at int32) {
 			b.own(w, e.comp)
 		}
 	}
-	b.trie.add(path, at)
+	node := b.trie.add(path, -1)
+	if old := b.trie.ends[node]; old >= 0 && b.entries[old].comp != e.comp && !b.joined[node] {
+		return fmt.Errorf("lexicon: phrases %q and %q are the same but for fillers and mean two things; remove one",
+			b.entries[old].text, phrase)
+	}
+	b.trie.ends[node] = at
+	delete(b.joined, node)
 	if len(path) > 1 && flags&isName != 0 && !hasNot(phrase) {
 		for _, w := range path {
 			if w != anyNot {
@@ -222,8 +232,10 @@ func (b *builder) enter(phrase string, lang int, e entry, at int32) {
 		b.own(joined, e.comp)
 		if node := b.trie.add([]wordID{joined}, -1); b.trie.ends[node] < 0 {
 			b.trie.ends[node] = at
+			b.joined[node] = true
 		}
 	}
+	return nil
 }
 
 func (b *builder) own(w wordID, comp int16) {

@@ -134,10 +134,19 @@ func (r *Reader) judgeSegment(s *scratch, k int) {
 		case it.verdict == named && check && !s.faultNext(k):
 			it.verdict = onlyCheck
 		}
-		if it.role == roleWeak && it.verdict.counts() && (seg.firm || s.firm && len(s.toks) > longText) && !ownCue(list, i) {
+		if it.role == roleWeak && it.verdict.counts() && r.loose(s, seg, list, i) {
 			it.verdict = unsure
 		}
 	}
+}
+
+// loose says whether a weak word is only part of what a surer one names: "home button cable", or
+// any weak word beside a surer one that has no cue of its own.
+func (r *Reader) loose(s *scratch, seg *segment, list []item, i int) bool {
+	if i > 0 && list[i-1].role.sure() && list[i-1].to == list[i].from && s.toks[list[i].from].gap == gapSpace {
+		return true
+	}
+	return (seg.firm || s.firm && len(s.toks) > longText) && !ownCue(list, i)
 }
 
 // nextCue is the first judging cue after item i, or -1. It looks past other mentions only as far
