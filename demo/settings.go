@@ -6,6 +6,26 @@ import (
 	"path/filepath"
 )
 
+// shopModels is models.toml of shop one: what spelling alone can't tell.
+const shopModels = `# Names only this shop uses. Spellings that differ by case, storage, colour or region need no entry.
+
+[[model]]
+name = "Plover 8"
+maker = "Varnby"
+aliases = ["P8"]
+
+[[model]]
+name = "Sedge 5 Plus"
+maker = "Ostrel"
+aliases = ["SDG-5P"]
+`
+
+func (e *exporter) writeModels() error {
+	var err error
+	e.files.Models, err = e.create("models.toml", []byte(shopModels))
+	return err
+}
+
 // writeSettings writes shop.toml. Shop three leaves most keys out, so that its report shows what the
 // software says for want of them.
 func (e *exporter) writeSettings() error {

@@ -16,7 +16,7 @@ type Options struct {
 }
 
 // DefaultSeed is the seed of the demo that README.md tells of.
-const DefaultSeed uint64 = 12
+const DefaultSeed uint64 = 57
 
 func (o Options) withDefaults() Options {
 	if o.Tickets == 0 {
@@ -100,6 +100,9 @@ func (e *exporter) write() error {
 	}
 	if e.shop.Size == 1 {
 		if err := e.writeFleet(); err != nil {
+			return err
+		}
+		if err := e.writeModels(); err != nil {
 			return err
 		}
 	}
