@@ -321,6 +321,7 @@ func (l *Lexicon) Merge(shop *Lexicon) *Lexicon {
 	for i, p := range shop.general() {
 		out.general()[i].add(p)
 	}
+	out.Known.Any = append(out.Known.Any, shop.removed()...) // not read again as a form of another word
 	for id, own := range shop.Components {
 		c := out.Components[id]
 		c.overlay(own)
@@ -333,6 +334,15 @@ func (l *Lexicon) Merge(shop *Lexicon) *Lexicon {
 	}
 	out.dropOff(shop)
 	return out
+}
+
+// removed lists every phrase the shop takes away, in order.
+func (l *Lexicon) removed() []string {
+	list := slices.Clone(l.Remove)
+	for _, id := range l.IDs() {
+		list = append(list, l.Components[id].Remove...)
+	}
+	return list
 }
 
 // dropOff takes components that are off out of the unless lists and pairs of the others.

@@ -32,7 +32,7 @@ func (v verdict) note(role role, kind Kind) string {
 	case named:
 		switch role {
 		case roleSymptom, roleHint:
-			return "a sign that points to it; nothing surer was named"
+			return "a sign that points to it; nothing read explains it better"
 		case roleWeak:
 			return "a loose word; its clause names nothing surer"
 		case roleBoth:
