@@ -140,7 +140,7 @@ func (b *builder) cues(lex *schemas.Lexicon) error {
 		}
 	}
 	b.mark(&lex.Compounds, isPart)
-	b.mark(&lex.Known, 0)
+	b.mark(&lex.Known, isPlain)
 	return nil
 }
 
@@ -370,7 +370,7 @@ func (b *builder) bases() {
 	words := b.table.words
 	for id := 1; id < len(words); id++ {
 		w := []byte(words[id].text)
-		if words[id].flags&isName == 0 || len(w) < 4 || len(w) > maxWord {
+		if words[id].flags&(isName|isPlain) != isName || len(w) < 4 || len(w) > maxWord {
 			continue
 		}
 		var h [maxWord + 1]uint64

@@ -13,6 +13,7 @@ const (
 	isTyped              // names enough to be found misspelt
 	isPart               // may be a piece of a compound
 	isFirst              // begins a phrase
+	isPlain              // stands for itself: no form of another word
 	isHead               // names a part by itself where compounds are one word
 )
 
