@@ -44,7 +44,7 @@ func appendLine(b []byte, l *line, ids *componentIDs) []byte {
 	b = appendReading(b, l.text, ids)
 	b = binary.AppendUvarint(b, uint64(len(l.parts)))
 	for i := range l.parts {
-		b = appendPart(b, &l.parts[i])
+		b = binary.LittleEndian.AppendUint64(appendPart(b, &l.parts[i].Part), l.parts[i].said)
 	}
 	if l.lines {
 		b = appendRefusal(b, &l.refusal)
@@ -236,7 +236,7 @@ func readLine(l *line, rec heldRecord, ids *componentIDs) error {
 	l.told, l.lines = f&1 != 0, f&2 != 0
 	l.part, l.found, l.text = r.reading(ids), r.reading(ids), r.reading(ids)
 	for range r.count() {
-		l.parts = append(l.parts, r.part())
+		l.parts = append(l.parts, partLine{Part: r.part(), said: r.fixed64()})
 	}
 	if l.lines {
 		l.refusal = r.refusal()

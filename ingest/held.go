@@ -24,13 +24,13 @@ type held struct {
 	mu    sync.Mutex
 	used  int64 // bytes in memory
 	limit int64
+	least int // a partition smaller than this is not worth a write
 }
 
 const (
-	heldParts   = 64
-	heldLimit   = 192 << 20 // bytes held in memory before the first spill
-	heldHeader  = 8 + 4 + 8 + 4
-	heldAtLeast = 64 << 10 // a partition smaller than this is not worth a write
+	heldParts  = 64
+	heldLimit  = 192 << 20 // bytes held in memory before the first spill
+	heldHeader = 8 + 4 + 8 + 4
 )
 
 type heldPart struct {
@@ -43,7 +43,7 @@ func newHeld(dir, name string, limit int64) *held {
 	if limit <= 0 {
 		limit = heldLimit
 	}
-	return &held{dir: dir, name: name, limit: limit}
+	return &held{dir: dir, name: name, limit: limit, least: int(min(64<<10, limit/4))}
 }
 
 // add keeps a record under its key. file and line say where it stood and order the records of one key.
@@ -57,7 +57,7 @@ func (h *held) add(key uint64, file int32, line int64, record []byte) error {
 	p.buf = binary.LittleEndian.AppendUint64(p.buf, uint64(line))
 	p.buf = binary.LittleEndian.AppendUint32(p.buf, uint32(len(record)))
 	p.buf = append(p.buf, record...)
-	if !h.grow(int64(cap(p.buf)-before)) || len(p.buf) < heldAtLeast {
+	if !h.grow(int64(cap(p.buf)-before)) || len(p.buf) < h.least {
 		return nil
 	}
 	return h.write(int(key>>58), p)

@@ -71,11 +71,18 @@ type line struct {
 
 	part, found, text reading // components that part cells, findings and free text name
 	told              bool    // fault text was given
-	parts             []history.Part
+	parts             []partLine
 
 	lines   bool    // from a log of part lines: counts only where another log has the ticket
 	refusal refusal // what to quarantine when it does not; lines logs only
 	notices []notice
+}
+
+// partLine is a part line as stored, with what is needed to tell it from others.
+type partLine struct {
+	history.Part
+	said uint64 // hash of the cell that names the part, which is not stored
+	file int32  // the log it came from
 }
 
 // reading is the components a text names: ids, sorted. It is shared and must not be changed.

@@ -11,6 +11,8 @@ import (
 	"faultgrain/ingest/lexicon"
 	"faultgrain/ingest/logfile"
 	"faultgrain/schemas"
+
+	"github.com/zeebo/xxh3"
 )
 
 // readRow fills the lane's line with what a row says. ok is false for a row that can't be accepted,
@@ -173,23 +175,20 @@ func (l *lane) technician(cell []byte) history.Key {
 // readFaults reads components from part cells, findings and free text, and the part lines.
 func (l *lane) readFaults(s *source, c *logfile.Chunk, row int) {
 	ln, ly := &l.line, &s.layout
-	var part cellReading
-	said := false
+	var part reading
+	said := uint64(0) // hash of what the part cells say; 0 for nothing
 	for _, col := range ly.parts {
 		r := l.run.texts.read(lexicon.Part, c.Cell(row, col))
 		if !r.said {
 			continue
 		}
-		if said {
-			part.reading = unite(part.reading, r.reading)
-		} else {
-			part, said = r, true
-		}
+		part = unite(part, r.reading)
+		said = max(1, xxh3.HashSeed(cells.Trim(c.Cell(row, col)), said))
 		if r.unread {
 			ln.unreadValue("part", c.Cell(row, col))
 		}
 	}
-	ln.part = part.reading
+	ln.part = part
 	for _, col := range ly.found {
 		r := l.run.texts.read(lexicon.Found, c.Cell(row, col))
 		ln.found = unite(ln.found, r.reading)
@@ -214,7 +213,7 @@ func (l *lane) readFaults(s *source, c *logfile.Chunk, row int) {
 }
 
 // readParts makes the part lines of a row: one, or one per component where a part cell names several.
-func (l *lane) readParts(s *source, c *logfile.Chunk, row int, said bool) {
+func (l *lane) readParts(s *source, c *logfile.Chunk, row int, said uint64) {
 	ln := &l.line
 	var p history.Part
 	p.PartNo = view(l.cell(s, c, row, columns.PartNo))
@@ -249,7 +248,7 @@ func (l *lane) readParts(s *source, c *logfile.Chunk, row int, said bool) {
 			p.Currency = l.currency(s, c, row, sign, n.currency)
 		}
 	}
-	if !said && p.PartNo == "" && p.Lot == "" && !cost {
+	if said == 0 && p.PartNo == "" && p.Lot == "" && !cost {
 		return
 	}
 	p.Supplier = view(l.cell(s, c, row, columns.Supplier))
@@ -264,14 +263,14 @@ func (l *lane) readParts(s *source, c *logfile.Chunk, row int, said bool) {
 		if len(ln.part.components) == 1 {
 			p.Component = ln.part.components[0]
 		}
-		ln.parts = append(ln.parts, p)
+		ln.parts = append(ln.parts, partLine{Part: p, said: said})
 		return
 	}
 	if p.UnitCost.OK {
 		ln.empty("unit_cost", "one price for several parts")
 	}
 	for _, component := range ln.part.components {
-		ln.parts = append(ln.parts, history.Part{Component: component, Supplier: p.Supplier, Grade: p.Grade})
+		ln.parts = append(ln.parts, partLine{Part: history.Part{Component: component, Supplier: p.Supplier, Grade: p.Grade}, said: said})
 	}
 }
 

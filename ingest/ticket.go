@@ -15,7 +15,7 @@ import (
 type ticket struct {
 	line             // the merged cells; its parts, readings and notices are not used
 	rows    []rowRef // every row of it, in order
-	parts   []linePart
+	parts   []partLine
 	named   bool // a part or finding names a component
 	faults  []fault
 	texts   []string // components of free text
@@ -49,12 +49,6 @@ type rowRef struct {
 	file      int32
 	raw       uint64
 	duplicate bool
-}
-
-// linePart is a part line with the log it came from.
-type linePart struct {
-	history.Part
-	file int32
 }
 
 type fault struct{ component, basis string }
@@ -149,8 +143,9 @@ func (t *ticket) take(l *line) {
 			t.texts = append(t.texts, c)
 		}
 	}
-	for i := range l.parts {
-		t.parts = append(t.parts, linePart{l.parts[i], l.file})
+	for _, p := range l.parts {
+		p.file = l.file
+		t.parts = append(t.parts, p)
 	}
 }
 
@@ -204,14 +199,14 @@ func (t *ticket) mergeParts() {
 	if len(t.parts) < 2 {
 		return
 	}
-	slices.SortStableFunc(t.parts, func(a, b linePart) int {
-		return cmp.Or(compareParts(&a.Part, &b.Part), cmp.Compare(a.file, b.file))
+	slices.SortStableFunc(t.parts, func(a, b partLine) int {
+		return cmp.Or(compareParts(&a, &b), cmp.Compare(a.file, b.file))
 	})
 	kept := t.parts[:0]
 	for i := 0; i < len(t.parts); {
 		most, n := 0, 0
 		j := i
-		for ; j < len(t.parts) && compareParts(&t.parts[i].Part, &t.parts[j].Part) == 0; j++ {
+		for ; j < len(t.parts) && compareParts(&t.parts[i], &t.parts[j]) == 0; j++ {
 			if j > i && t.parts[j].file != t.parts[j-1].file {
 				n = 0
 			}
@@ -227,10 +222,10 @@ func (t *ticket) mergeParts() {
 	t.parts = kept
 }
 
-func compareParts(a, b *history.Part) int {
+func compareParts(a, b *partLine) int {
 	return cmp.Or(cmp.Compare(a.Component, b.Component), cmp.Compare(a.PartNo, b.PartNo), cmp.Compare(a.Supplier, b.Supplier),
 		cmp.Compare(a.Lot, b.Lot), cmp.Compare(a.Grade, b.Grade), compareFloats(a.Quantity, b.Quantity),
-		compareFloats(a.UnitCost, b.UnitCost), cmp.Compare(a.Currency, b.Currency))
+		compareFloats(a.UnitCost, b.UnitCost), cmp.Compare(a.Currency, b.Currency), cmp.Compare(a.said, b.said))
 }
 
 func compareFloats(a, b schemas.Float) int {
