@@ -8,68 +8,48 @@ import (
 
 	"faultgrain/report/layout"
 	"faultgrain/report/wording"
+	"faultgrain/schemas"
 )
 
-// A page is one of the report's pages. Its template is its name with .html.
+// A page is one of the report's pages.
 type page struct {
-	name string                   // file without .html, and id of its part in a single file
-	nav  string                   // its text in the list of pages
-	view func(*site) (any, error) // what its template is given
+	name     string                   // file without .html, and id of its part in a single file
+	nav      string                   // its text in the list of pages
+	kind     string                   // of the findings it tells in full
+	template string                   // file in pages/
+	view     func(*site) (any, error) // what its template is given
 }
 
 // pages in the order a reader meets them.
 func (s *site) pages() []page {
 	return []page{
-		{"index", "The month", (*site).indexView},
+		{"index", "The month", "", "index.html", (*site).indexPage},
+		{"models", "Bench sheets", "", "question.html", (*site).modelsPage},
+		{"shares", "What fails", schemas.KindShare, "question.html", (*site).sharesPage},
+		{"components", "Components", "", "question.html", (*site).componentsPage},
+		{"pairs", "Together", schemas.KindPair, "question.html", (*site).pairsPage},
+		{"times", "Times", schemas.KindTime, "question.html", (*site).timesPage},
+		{"trends", "Trends", schemas.KindTrend, "question.html", (*site).trendsPage},
+		{"batches", "Batches", schemas.KindBatch, "question.html", (*site).batchesPage},
+		{"returns", "Returns", schemas.KindReturn, "question.html", (*site).returnsPage},
+		{"prices", "Prices", schemas.KindPrice, "question.html", (*site).pricesPage},
+		{"stock", "Stock", schemas.KindStock, "question.html", (*site).stockPage},
+		{"data", "Data", "", "question.html", (*site).dataPage},
+		{"methods", "Methods", "", "methods.html", (*site).methodsPage},
 	}
 }
 
-// files draws everything: the pages and what they load, or a single file.
-func (s *site) files(ctx context.Context) ([]layout.File, error) {
-	pages := s.pages()
-	var files []layout.File
-	for _, p := range pages {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		body, err := s.body(p)
-		if err != nil {
-			return nil, err
-		}
-		frame := s.frame(p.nav, body, "")
-		for _, other := range pages {
-			frame.Nav = append(frame.Nav, layout.Link{Text: other.nav, Href: other.name + ".html", Current: other.name == p.name})
-		}
-		mode := layout.Folder
-		if s.single {
-			mode = layout.SingleFile
-		}
-		var b bytes.Buffer
-		if err := frame.Write(&b, mode); err != nil {
-			return nil, err
-		}
-		files = append(files, layout.File{Name: p.name + ".html", Data: b.Bytes()})
-	}
-	if s.single {
-		return files, nil
-	}
-	assets, err := layout.Assets(nil)
-	if err != nil {
-		return nil, err
-	}
-	return append(files, assets...), nil
-}
-
+// body draws a page's own part.
 func (s *site) body(p page) (template.HTML, error) {
 	view, err := p.view(s)
 	if err != nil {
 		return "", fmt.Errorf("page %s: %w", p.name, err)
 	}
-	return layout.Render(s.set, p.name+".html", view)
+	return layout.Render(s.set, p.template, view)
 }
 
 // frame is what every page has around its body.
-func (s *site) frame(title string, body template.HTML, root string) layout.Page {
+func (s *site) frame(title string, body template.HTML) layout.Page {
 	shop := s.settings.Name
 	if shop == "" {
 		shop = "The repair log"
@@ -78,5 +58,107 @@ func (s *site) frame(title string, body template.HTML, root string) layout.Page 
 	if !s.AsOf.IsZero() {
 		period = wording.Month(s.AsOf.Format("2006-01"))
 	}
-	return layout.Page{Title: title, Shop: shop, Period: period, Root: root, Body: body}
+	return layout.Page{Title: title, Shop: shop, Period: period, Root: s.root, Body: body, Footer: s.footer()}
 }
+
+func (s *site) nav(current string) []layout.Link {
+	var list []layout.Link
+	for _, p := range s.pages() {
+		list = append(list, layout.Link{Text: p.nav, Href: s.place(p.name, ""), Current: p.name == current})
+	}
+	return list
+}
+
+// folder draws every page, every sheet and what they load.
+func (s *site) folder(ctx context.Context) ([]layout.File, error) {
+	var files []layout.File
+	add := func(name, current, title string, body template.HTML) error {
+		p := s.frame(title, body)
+		p.Nav = s.nav(current)
+		var b bytes.Buffer
+		if err := p.Write(&b, layout.Folder); err != nil {
+			return err
+		}
+		files = append(files, layout.File{Name: name, Data: b.Bytes()})
+		return ctx.Err()
+	}
+	for _, p := range s.pages() {
+		body, err := s.body(p)
+		if err != nil {
+			return nil, err
+		}
+		if err := add(p.name+".html", p.name, p.nav, body); err != nil {
+			return nil, err
+		}
+	}
+	sheets := *s // one folder down
+	sheets.root = "../"
+	s = &sheets
+	for _, b := range head0(s.benches, mostSheets) {
+		view, err := s.sheetView(b)
+		if err != nil {
+			return nil, fmt.Errorf("sheet of %s: %w", b.Model, err)
+		}
+		body, err := layout.Render(s.set, "sheet.html", view)
+		if err != nil {
+			return nil, err
+		}
+		if err := add("sheets/"+s.slugs[b.Model]+".html", "", b.Model, body); err != nil {
+			return nil, err
+		}
+	}
+	assets, err := layout.Assets(s.index())
+	if err != nil {
+		return nil, err
+	}
+	return append(files, assets...), nil
+}
+
+// singleFile draws all pages but the sheets as the parts of one file.
+func (s *site) singleFile(ctx context.Context) ([]byte, error) {
+	var whole bytes.Buffer
+	for i, p := range s.pages() {
+		body, err := s.body(p)
+		if err != nil {
+			return nil, err
+		}
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		class := ` class="page"`
+		if i == 0 {
+			class = ""
+		}
+		fmt.Fprintf(&whole, "<section id=%q%s>\n%s</section>\n", p.name, class, body)
+	}
+	p := s.frame("The month in brief", template.HTML(whole.String())) // parts escaped by their templates
+	p.Nav, p.Home, p.Search = s.nav("index"), "#index", s.index()
+	var b bytes.Buffer
+	if err := p.Write(&b, layout.SingleFile); err != nil {
+		return nil, err
+	}
+	return b.Bytes(), nil
+}
+
+// index is what the search box finds: models and components.
+func (s *site) index() []layout.Entry {
+	at := *s
+	at.root = "" // the index counts from the first folder
+	var list []layout.Entry
+	components := map[string]int{}
+	for _, b := range s.benches {
+		if href := at.sheet(b.Model); href != "" {
+			list = append(list, layout.Entry{Name: b.Model, Kind: "model", Href: href})
+		}
+		for _, r := range b.Shares {
+			components[r.Component] += r.Faults
+		}
+	}
+	for _, c := range sortedCounts(components) {
+		list = append(list, layout.Entry{Name: s.name(c), Kind: "component", Href: at.place("components", componentID(c))})
+	}
+	return list
+}
+
+// componentID is the place of a component on the page of components.
+func componentID(component string) string { return "c-" + slug(component) }

@@ -1,19 +1,207 @@
 package report
 
-import "faultgrain/schemas"
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
 
-// mostSentences bounds the month in brief.
-const mostSentences = 12
+	"faultgrain/report/layout"
+	"faultgrain/report/wording"
+	"faultgrain/schemas"
+)
 
-type indexView struct {
-	Findings []schemas.Finding
-	More     int
+// The month in brief holds at most so many sentences; each kind may take the first few places, and some
+// are kept for what is not firm yet, so that there is something to watch.
+const (
+	mostSentences = 12
+	perKind       = 3
+	toWatch       = 3
+	orderLines    = 15
+)
+
+// A month is what the first page is given.
+type month struct {
+	head
+	Battery []told // alarms and findings about batteries: said first
+	Act     []told // firm, strongest first
+	Watch   []told // leaning and thin, strongest first
+	More    []layout.Link
+	Facts   []fact
+	Order   block
+	Health  []fact
+	Lacking []string
+	Links   map[string]string
 }
 
-func (s *site) indexView() (any, error) {
-	v := indexView{Findings: s.Findings}
-	if len(v.Findings) > mostSentences {
-		v.Findings, v.More = v.Findings[:mostSentences], len(v.Findings)-mostSentences
+// A fact is a large figure with a word above and below it.
+type fact struct{ Name, Figure, Small, Href string }
+
+func (s *site) indexPage() (any, error) {
+	chosen := choose(s.Findings)
+	m := month{Links: map[string]string{}}
+	for _, page := range []string{"data", "methods", "stock", "models"} {
+		m.Links[page] = s.place(page, "")
 	}
-	return v, nil
+	m.head = head{Title: "The month in brief", Eyebrow: s.eyebrow()}
+	kinds := map[string]int{}
+	for i, f := range s.Findings {
+		t := s.told(f)
+		if isBattery(f) && f.Kind == schemas.KindBatch {
+			m.Battery = append(m.Battery, t)
+		}
+		switch {
+		case !chosen[i]:
+			kinds[f.Kind]++
+		case f.Grade == schemas.Firm:
+			m.Act = append(m.Act, t)
+		default:
+			m.Watch = append(m.Watch, t)
+		}
+	}
+	for _, p := range s.pages() {
+		if n := kinds[p.kind]; n > 0 && p.kind != "" {
+			m.More = append(m.More, layout.Link{Text: fmt.Sprintf("%s: %s", p.nav, wording.Count(n)), Href: s.place(p.name, "")})
+		}
+	}
+	m.Lead = s.monthLead(m)
+	m.Facts = s.monthFacts(m)
+	m.Order = s.ordersBlock(s.orders(), orderLines)
+	m.Health = s.healthFacts()
+	for _, q := range s.missingKeys() {
+		m.Lacking = append(m.Lacking, q.Subject+": "+q.Note)
+	}
+	return m, nil
+}
+
+// choose marks the findings told on the first page. They come strongest first and stay so: first the
+// strongest few of each kind, then whatever is strongest.
+func choose(list []schemas.Finding) map[int]bool {
+	chosen, kinds := map[int]bool{}, map[string]int{}
+	take := func(most, each int, fits func(schemas.Finding) bool) {
+		for i, f := range list {
+			if len(chosen) >= most {
+				return
+			}
+			if !chosen[i] && fits(f) && kinds[f.Kind] < each {
+				chosen[i] = true
+				kinds[f.Kind]++
+			}
+		}
+	}
+	firm := func(f schemas.Finding) bool { return f.Grade == schemas.Firm }
+	watch := func(f schemas.Finding) bool { return !firm(f) }
+	unsure := 0
+	for _, f := range list {
+		if watch(f) {
+			unsure++
+		}
+	}
+	take(mostSentences, mostSentences, func(f schemas.Finding) bool { return firm(f) && f.Kind == schemas.KindBatch })
+	take(mostSentences-min(unsure, toWatch), perKind, firm)
+	take(mostSentences-min(unsure, toWatch), mostSentences, firm)
+	kinds = map[string]int{}
+	take(mostSentences, 2, watch)
+	take(mostSentences, mostSentences, func(schemas.Finding) bool { return true })
+	return chosen
+}
+
+func (s *site) eyebrow() string {
+	if s.AsOf.IsZero() {
+		return ""
+	}
+	for _, f := range s.Findings {
+		if words := span(f.Period); words != "" {
+			return "From the log of " + words
+		}
+	}
+	return "Up to " + wording.Date(s.AsOf)
+}
+
+func (s *site) monthLead(m month) string {
+	orders := s.orders()
+	buy := ""
+	if len(orders) > 0 {
+		buy = " " + orderLead(orders)
+	}
+	switch {
+	case len(m.Act)+len(m.Watch) == 0:
+		return "A quiet month: nothing in the log stands out from what is usual." + buy
+	case len(m.Act) == 0:
+		return fmt.Sprintf("A quiet month: nothing is firm. %s worth watching.", verb(len(m.Watch), "thing is", "things are")) + buy
+	}
+	lead := verb(len(m.Act), "thing to act on", "things to act on")
+	if len(m.Watch) > 0 {
+		lead += ", " + wording.Count(len(m.Watch)) + " to watch"
+	}
+	return lead + "." + buy
+}
+
+// monthFacts are the five answers of the month: what changed, what to do, what to watch, money, how sure.
+func (s *site) monthFacts(m month) []fact {
+	all := append(slices.Clone(m.Act), m.Watch...)
+	changed := slices.DeleteFunc(slices.Clone(all), func(t told) bool { return t.Tag != "change" })
+	orders := s.orders()
+	list := []fact{
+		{Name: "changed", Figure: wording.Count(len(changed)), Small: "alarms and trends", Href: s.place("trends", "")},
+		{Name: "to act on", Figure: wording.Count(len(m.Act)), Small: "firm findings", Href: "#act"},
+		{Name: "to watch", Figure: wording.Count(len(m.Watch)), Small: "leaning or thin", Href: "#watch"},
+	}
+	if sum := orderSums(orders); sum != "" {
+		list = append(list, fact{Name: "to order", Figure: sum, Small: plural(len(orders), "part"), Href: "#order"})
+	}
+	jobs, money := 0.0, ""
+	for _, r := range s.Prices {
+		jobs += r.BelowTarget.V
+	}
+	if jobs > 0 {
+		money = wording.Count(int(jobs))
+		list = append(list, fact{Name: "below the target margin", Figure: money, Small: "jobs in the log", Href: s.place("prices", "")})
+	}
+	if len(m.Act) == 0 {
+		list[1].Href = ""
+	}
+	if len(m.Watch) == 0 {
+		list[2].Href = ""
+	}
+	return list
+}
+
+// healthFacts say what the report rests on.
+func (s *site) healthFacts() []fact {
+	t := total(s.fileCounts())
+	visits := 0
+	for _, b := range s.benches {
+		visits += b.Visits
+	}
+	list := []fact{{Name: "diagnosed visits", Figure: wording.Count(visits), Small: "of " + plural(len(s.benches), "model")}}
+	if t.read > 0 {
+		list = append(list, fact{Name: "rows read", Figure: wording.Count(t.read), Small: "from " + plural(len(s.fileCounts()), "file")},
+			fact{Name: "rows set aside", Figure: wording.Count(t.quarantined), Small: "each with a reason", Href: s.place("data", "")})
+	}
+	if n := s.count("unread", ""); n > 0 {
+		list = append(list, fact{Name: "visits not understood", Figure: wording.Count(n), Small: "their words name no component", Href: s.place("data", "")})
+	}
+	return list
+}
+
+// footer says on every page what the report rests on.
+func (s *site) footer() []string {
+	period := strings.TrimPrefix(s.eyebrow(), "From the log of ")
+	visits := 0
+	for _, b := range s.benches {
+		visits += b.Visits
+	}
+	rests := fmt.Sprintf("Rests on %s.", plural(visits, "diagnosed visit"))
+	if period != "" {
+		rests = fmt.Sprintf("Rests on %s, %s.", plural(visits, "diagnosed visit"), cmp.Or(lowerFirst(period)))
+	}
+	return []string{rests, "Association is not cause, and a repair log sees only what came through the door. All intervals are 95% unless a page says otherwise."}
+}
+
+func lowerFirst(s string) string {
+	if strings.HasPrefix(s, "Up to ") {
+		return "up to " + s[len("Up to "):]
+	}
+	return s
 }

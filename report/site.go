@@ -30,9 +30,16 @@ type Options struct {
 // A site is one report being drawn.
 type site struct {
 	*evidence.Tables
+	benches  []evidence.Bench
+	curves   map[[3]string][]evidence.CurvePoint // by component, attribute and value
+	grades   map[string][]schemas.Return         // returns by grade, by component
 	settings schemas.Settings
 	lexicon  *schemas.Lexicon
+	notes    []schemas.Note
+	slugs    map[string]string // of the models that have a sheet
 	set      *template.Template
+	out      string
+	root     string // from the page being drawn to the report's first folder
 	single   bool
 }
 
@@ -43,12 +50,16 @@ func Build(ctx context.Context, opt Options) error {
 	if err != nil {
 		return err
 	}
-	files, err := s.files(ctx)
+	if opt.SingleFile != "" {
+		data, err := s.singleFile(ctx)
+		if err != nil {
+			return err
+		}
+		return placeFile(opt.SingleFile, data)
+	}
+	files, err := s.folder(ctx)
 	if err != nil {
 		return err
-	}
-	if opt.SingleFile != "" {
-		return placeFile(opt.SingleFile, files[0].Data)
 	}
 	return placeFolder(opt.Out, files)
 }
@@ -58,13 +69,32 @@ func newSite(ctx context.Context, opt Options) (*site, error) {
 	if err != nil {
 		return nil, err
 	}
-	lexicon, err := schemas.LoadLexicon(opt.Settings.Components)
-	if err != nil {
+	s := &site{Tables: tables, settings: opt.Settings, out: opt.Out, single: opt.SingleFile != ""}
+	if s.lexicon, err = schemas.LoadLexicon(opt.Settings.Components); err != nil {
 		return nil, err
 	}
-	set, err := layout.Templates(pageFiles, "pages/*.html")
-	if err != nil {
+	if s.notes, err = schemas.LoadNotes(opt.Settings.Notes, s.lexicon); err != nil {
+		return nil, err
+	}
+	if s.set, err = layout.Templates(pageFiles, "pages/*.html"); err != nil {
 		return nil, fmt.Errorf("page templates: %w", err)
 	}
-	return &site{Tables: tables, settings: opt.Settings, lexicon: lexicon, set: set, single: opt.SingleFile != ""}, nil
+	s.benches = tables.Benches()
+	var names []string
+	for _, b := range head0(s.benches, mostSheets) {
+		names = append(names, b.Model)
+	}
+	s.slugs = slugs(names)
+	s.curves = map[[3]string][]evidence.CurvePoint{}
+	for _, p := range tables.Curves {
+		key := [3]string{p.Component, p.By, p.Value}
+		s.curves[key] = append(s.curves[key], p)
+	}
+	s.grades = map[string][]schemas.Return{}
+	for _, r := range tables.Returns {
+		if r.By == "grade" && r.Repairs > 0 {
+			s.grades[r.Component] = append(s.grades[r.Component], r)
+		}
+	}
+	return s, nil
 }

@@ -1,0 +1,154 @@
+package report
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"faultgrain/report/charts"
+	"faultgrain/report/evidence"
+	"faultgrain/report/layout"
+	"faultgrain/report/wording"
+	"faultgrain/schemas"
+)
+
+const whyPositive = "A visit exists only because something failed. That alone makes components look as if they avoid each other: when one is bad, nothing else needs to be for the device to come in. " +
+	"So a number below 1 is no finding, and a number above 1 is one in spite of that."
+
+func (s *site) pairsPage() (any, error) {
+	q := question{Told: s.tell(schemas.KindPair), Note: "Association is not cause: two components may fail together because one harms the other, because the same fall or the same liquid reached both, or because they are opened together."}
+	q.head = head{Title: "What fails together", Lacks: s.lacks("pairs", len(s.Pairs))}
+	if len(s.Pairs) == 0 {
+		return q, nil
+	}
+	switch firm := countGrade(q.Told, schemas.Firm); {
+	case firm > 0:
+		q.Lead = fmt.Sprintf("%s firmly more often than chance. With one open, check the other.", verb(firm, "pair of components fails together", "pairs of components fail together"))
+	case len(q.Told) > 0:
+		q.Lead = "Some pairs may fail together more often than chance; none is firm yet."
+	default:
+		q.Lead = "No two components fail together more often than chance would have it."
+	}
+	rows := slices.Clone(s.Pairs)
+	rows = slices.DeleteFunc(rows, func(r schemas.Pair) bool { return r.Both == 0 || !r.OddsLow.OK })
+	slices.SortStableFunc(rows, func(a, b schemas.Pair) int {
+		return cmp.Or(cmp.Compare(b.OddsLow.V, a.OddsLow.V), cmp.Compare(b.Both, a.Both))
+	})
+	found := evidence.Resting[schemas.Pair](s.Findings, "pairs")
+	matrix, err := s.matrixBlock(found)
+	if err != nil {
+		return nil, err
+	}
+	ranked, err := s.oddsBlock(rows, found)
+	if err != nil {
+		return nil, err
+	}
+	q.Blocks = append(q.Blocks, ranked, matrix, s.pairsBlock(rows, found))
+	return q, nil
+}
+
+// pairName names a pair as a person does.
+func (s *site) pairName(a, b string) string { return capital(s.name(a)) + " and " + s.name(b) }
+
+func scopeName(scope string) string {
+	if scope == schemas.Any {
+		return "all models"
+	}
+	return scope
+}
+
+func (s *site) oddsBlock(rows []schemas.Pair, found func(schemas.Pair) (schemas.Finding, bool)) (block, error) {
+	one := 1.0
+	d := charts.DotWhisker{Axis: charts.Axis{Name: "times the odds of one when the other is bad", Unit: charts.Ratio}, Reference: &one, RefName: "no more often than chance"}
+	seen := map[[3]string]bool{}
+	var first schemas.Pair
+	for _, r := range rows {
+		key := [3]string{r.Scope, r.ComponentA, r.ComponentB}
+		if seen[key] || !r.OddsRatio.OK || r.Both < 2 || len(d.Rows) == chartRows {
+			continue
+		}
+		if len(d.Rows) == 0 {
+			first = r
+		}
+		seen[key] = true
+		f, ok := found(r)
+		d.Rows = append(d.Rows, charts.Row{Label: s.pairName(r.ComponentA, r.ComponentB) + " · " + scopeName(r.Scope), Est: ptr(r.OddsRatio), Low: ptr(r.OddsLow), High: upper(r.OddsHigh),
+			Text: "both on " + wording.OfN(r.Both, r.N), Grade: grade(f, ok)})
+	}
+	title := "No pair is clearly seen together more often than chance"
+	if first.OddsLow.V > 1 {
+		title = fmt.Sprintf("%s on %s: %s the odds", s.pairName(first.ComponentA, first.ComponentB), scopeName(first.Scope), wording.Times(first.OddsRatio.V))
+	}
+	d.Head = headOf("pairs-odds", title)
+	return s.draw(d.Chart, block{Title: "Strongest pairs"}, layout.Figure{
+		Caption: "Ranked by the low end of the interval. Beside each: on how many visits (or devices within 30 days) both were bad."})
+}
+
+// matrixBlock draws the pairs over all models.
+func (s *site) matrixBlock(found func(schemas.Pair) (schemas.Finding, bool)) (block, error) {
+	var rows []schemas.Pair
+	weight := map[string]int{}
+	for _, r := range s.Pairs {
+		if r.Scope != schemas.Any || r.Unit != "visit" {
+			continue
+		}
+		rows = append(rows, r)
+		weight[r.ComponentA] = max(weight[r.ComponentA], r.Both+r.AOnly)
+		weight[r.ComponentB] = max(weight[r.ComponentB], r.Both+r.BOnly)
+	}
+	ids := head0(sortedCounts(weight), charts.MaxNames)
+	slices.SortFunc(ids, func(a, b string) int { return cmp.Compare(s.name(a), s.name(b)) })
+	m := charts.PairMatrix{}
+	for _, id := range ids {
+		m.Names = append(m.Names, s.name(id))
+	}
+	t := layout.Table{ID: "t-matrix", Caption: "Pairs over all models", Columns: []layout.Column{{Head: "pair"}, {Head: "odds ratio", Num: true}, {Head: "both of visits", Num: true}, {Head: "expected", Num: true}}}
+	firm, best := 0, schemas.Pair{}
+	for _, r := range rows {
+		a, b := slices.Index(ids, r.ComponentA), slices.Index(ids, r.ComponentB)
+		if a < 0 || b < 0 || !r.OddsRatio.OK {
+			continue
+		}
+		f, ok := found(r)
+		isFirm := ok && f.Grade == schemas.Firm
+		if isFirm {
+			firm++
+			if r.OddsLow.V > best.OddsLow.V {
+				best = r
+			}
+		}
+		m.Cells = append(m.Cells, charts.PairCell{A: a, B: b, Ratio: ptr(r.OddsRatio), Text: "both on " + wording.OfN(r.Both, r.N) + " visits", Firm: isFirm})
+		if r.Both > 0 {
+			t.Rows = append(t.Rows, []layout.Cell{layout.Text(s.pairName(r.ComponentA, r.ComponentB)), ratioCell(r.OddsRatio, r.OddsLow, r.OddsHigh), ofN(r.Both, r.N), layout.Number(r.Expected, wording.Number)})
+		}
+	}
+	title := "Over all models, no pair is firm"
+	if firm > 0 {
+		title = fmt.Sprintf("Over all models, %s firm; strongest: %s", verb(firm, "pair is", "pairs are"), s.name(best.ComponentA)+" with "+s.name(best.ComponentB))
+	}
+	m.Head = headOf("pairs-matrix", title)
+	return s.draw(m.Chart, block{Title: "Over all models", Text: []string{whyPositive}}, layout.Figure{
+		Caption: "Each cell: how many times higher the odds of one component are when the other is bad, counted within each model and put together. A border marks a firm pair.", Table: t})
+}
+
+func (s *site) pairsBlock(rows []schemas.Pair, found func(schemas.Pair) (schemas.Finding, bool)) block {
+	t := layout.Table{ID: "t-pairs", Caption: "Pairs seen together, strongest first", Filter: true, Columns: []layout.Column{
+		{Head: "pair"}, {Head: "on"}, {Head: "counted on"}, {Head: "both of all", Num: true}, {Head: "expected", Num: true, Title: "with both, if they had nothing to do with each other"},
+		{Head: "second, when the first is bad", Num: true}, {Head: "first, when the second is bad", Num: true}, {Head: "times the odds", Num: true}, {Head: "q", Num: true, Title: "chance of so much by luck, corrected for looking at many pairs"},
+		{Head: "models agree", Num: true, Title: "p of the hypothesis that the odds are the same on all models; small means they differ"}, {Head: "grade"}}}
+	for _, r := range head0(rows, tableRows) {
+		f, ok := found(r)
+		on := layout.Text("all models")
+		if r.Scope != schemas.Any {
+			on = layout.Anchor(r.Scope, s.sheet(r.Scope))
+		}
+		unit := "visits"
+		if r.Unit != "visit" {
+			unit = "devices, 30 days"
+		}
+		t.Rows = append(t.Rows, []layout.Cell{layout.Text(s.pairName(r.ComponentA, r.ComponentB)), on, layout.Text(unit), ofN(r.Both, r.N), layout.Number(r.Expected, wording.Number),
+			layout.Range(r.BGivenA, r.BGivenALow, r.BGivenAHigh, wording.Share, wording.ShareRange), layout.Range(r.AGivenB, r.AGivenBLow, r.AGivenBHigh, wording.Share, wording.ShareRange),
+			ratioCell(r.OddsRatio, r.OddsLow, r.OddsHigh), layout.Number(r.Q, wording.PValue), layout.Number(r.HomogeneityP, wording.PValue), graded(f, ok)})
+	}
+	return block{Title: "Every pair", Table: &t, CSV: s.csv("pairs"), Cut: s.cut(len(t.Rows), len(rows), "with the strongest evidence")}
+}
