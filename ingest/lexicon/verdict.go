@@ -19,6 +19,7 @@ const (
 	explained // a symptom another component explains
 	unneeded  // a hint, and something was read
 	cleared   // a sign of a component that is said to be in order
+	passing   // named in passing in a long report
 	front     // the front of a compound: the end says what the thing is
 )
 
@@ -63,6 +64,8 @@ func (v verdict) note(role role, kind Kind) string {
 		return "a sign that another component explains"
 	case unneeded:
 		return "a vague sign, and something surer was read"
+	case passing:
+		return "named in passing; others are named with a fault or work"
 	case front:
 		return "the front of a compound; its end says what the thing is"
 	case cleared:
@@ -95,6 +98,44 @@ func (r *Reader) judge(s *scratch) {
 		inherit(s, k)
 		r.cameToo(s, k)
 	}
+	r.thinProse(s)
+}
+
+// longProse is how many words make a report of the work, where parts are named in passing.
+const longProse = 20
+
+// thinProse keeps, in a long report, the sentences that name a component with a fault or work;
+// what other sentences merely name counts only where there is no such sentence.
+func (r *Reader) thinProse(s *scratch) {
+	if len(s.toks) <= longProse || !r.judged(s, 0, len(s.segs)) {
+		return
+	}
+	for from := 0; from < len(s.segs); {
+		to := from + 1
+		for to < len(s.segs) && s.segs[to].join != joinStop {
+			to++
+		}
+		if !r.judged(s, from, to) {
+			for i := s.segs[from].from; i < s.segs[to-1].to; i++ {
+				if it := &s.items[i]; it.comp >= 0 && it.verdict == named && it.role.sure() && !r.comps[it.comp].cause {
+					it.verdict = passing
+				}
+			}
+		}
+		from = to
+	}
+}
+
+// judged says whether the segments name a component with a fault or work.
+func (r *Reader) judged(s *scratch, from, to int) bool {
+	for k := from; k < to; k++ {
+		for _, it := range s.items[s.segs[k].from:s.segs[k].to] {
+			if it.comp >= 0 && !r.comps[it.comp].cause && (it.verdict == withFault || it.verdict == withWork || it.verdict == ofItself) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // longText is how many words make a text prose rather than a list of faults; in prose a loose word
