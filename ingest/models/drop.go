@@ -53,6 +53,9 @@ var storageSizes = map[string]bool{"16": true, "32": true, "64": true, "128": tr
 // storage tells whether number and unit are a size. French octets written apart (7 Go) count only
 // from 64 on: smaller ones may be a model called Go.
 func storage(n, unit string, apart bool) bool {
+	if n[0] == '0' {
+		return false
+	}
 	switch unit {
 	case "gb", "tb", "gib", "tib", "mb":
 		return true

@@ -1,6 +1,7 @@
 package models
 
 import (
+	"sort"
 	"strings"
 
 	"faultgrain/ingest/cells"
@@ -46,9 +47,7 @@ func New(extra *Config) (*Folder, error) {
 			delete(list, k)
 		}
 	}
-	for alias, maker := range extra.Makers {
-		f.makers[cells.Key(alias)] = strings.TrimSpace(maker)
-	}
+	f.nameMakers(extra)
 	for i := range extra.Models {
 		e := &extra.Models[i]
 		f.models[cells.Key(e.Name)] = e
@@ -69,22 +68,43 @@ func New(extra *Config) (*Folder, error) {
 	return f, nil
 }
 
+// nameMakers keys the makers of models.toml by their other names and by their own.
+func (f *Folder) nameMakers(c *Config) {
+	aliases := make([]string, 0, len(c.Makers))
+	for a := range c.Makers {
+		aliases = append(aliases, a)
+	}
+	sort.Strings(aliases)
+	for _, a := range aliases {
+		maker := strings.Join(strings.Fields(c.Makers[a]), " ")
+		if f.makers[cells.Key(maker)] == "" {
+			f.makers[cells.Key(maker)] = maker
+		}
+	}
+	for _, a := range aliases {
+		f.makers[cells.Key(a)] = f.makers[cells.Key(c.Makers[a])]
+	}
+}
+
 // Fold gives a device its one spelling. It depends on its arguments alone, and folding a folded
 // device changes nothing. All arguments are text of the log (class: a class word); blank ones are "".
 func (f *Folder) Fold(maker, family, model, class string) Device {
 	d := Device{Class: strings.TrimSpace(class), Maker: f.maker(maker)}
-	if !cells.Blank([]byte(model)) {
+	if !blank(model) {
+		if d.Maker == "" {
+			d.Maker = f.namedMaker(model)
+		}
 		if e := f.entry(d.Maker, model); e != nil {
 			return f.fromEntry(e, d, family)
 		}
 		tokens, dropped := f.reduce(d.Maker, model)
-		if e := f.entry(d.Maker, words(tokens)); e != nil {
+		if e := f.reducedEntry(d.Maker, tokens, model); e != nil {
 			d = f.fromEntry(e, d, family)
 			d.Folded = strings.Join(dropped, " ")
 			return d
 		}
+		d.Folded = strings.Join(dropped, " ")
 		if len(tokens) > 0 {
-			d.Folded = strings.Join(dropped, " ")
 			d.Model = join2(d.Maker, phrase(tokens, d.Maker == ""))
 			d.Family = f.family(d.Maker, family)
 			if d.Family == "" {
@@ -98,7 +118,7 @@ func (f *Folder) Fold(maker, family, model, class string) Device {
 	case d.Family != "":
 		d.Model = join2(d.Maker, d.Family)
 	case d.Class != "":
-		d.Family = phrase(tokenise(d.Class), false)
+		d.Family = phrase(join(tokenise(d.Class)), false)
 		d.Model = join2(d.Maker, d.Class)
 	default:
 		d.Model = d.Maker
@@ -123,6 +143,19 @@ func (f *Folder) entry(maker, model string) *Entry {
 	return nil
 }
 
+// reducedEntry finds a model of models.toml by what is left of a name, also with the maker's other
+// name that models.toml may hold to be part of it.
+func (f *Folder) reducedEntry(maker string, left []token, model string) *Entry {
+	if len(f.models) == 0 {
+		return nil
+	}
+	if e := f.entry(maker, words(left)); e != nil {
+		return e
+	}
+	whole, _ := f.dropAll("", join(tokenise(model)))
+	return f.entry(maker, words(whole))
+}
+
 func (f *Folder) fromEntry(e *Entry, d Device, family string) Device {
 	if e.Maker != "" {
 		d.Maker = f.maker(e.Maker)
@@ -140,7 +173,7 @@ func (f *Folder) fromEntry(e *Entry, d Device, family string) Device {
 		d.Family = e.Family
 	default:
 		if d.Family = f.family(d.Maker, family); d.Family == "" {
-			d.Family = lead(tokenise(name), d.Maker == "")
+			d.Family = lead(join(tokenise(name)), d.Maker == "")
 		}
 	}
 	return d
@@ -155,6 +188,29 @@ func cutMaker(name, maker string) (string, bool) {
 	return strings.Join(fields[own:], " "), true
 }
 
+// namedMaker gives the maker of models.toml that a model's name starts with; empty when none does.
+func (f *Folder) namedMaker(model string) string {
+	if len(f.makers) == 0 {
+		return ""
+	}
+	tokens := tokenise(model)
+	n := f.leadingMaker(tokens, func(key string) bool { return f.makers[key] != "" })
+	return f.makers[cells.Key(words(tokens[:n]))]
+}
+
+// blank tells a name that says nothing.
+func blank(s string) bool {
+	if cells.Blank([]byte(s)) {
+		return true
+	}
+	switch cells.Key(s) {
+	case "", "unknownmodel", "modelunknown", "nomodel", "notspecified", "notstated", "unspecified", "various", "misc", "other", "tbc",
+		"unbekanntesmodell", "modellunbekannt", "keinmodell", "modeleinconnu", "modelonbekend", "onbekendmodel", "modelodesconocido", "ukendtmodel", "diverse":
+		return true
+	}
+	return false
+}
+
 // maker gives the one spelling of a maker: aliases of models.toml, else legal forms off and the fixed casing.
 func (f *Folder) maker(s string) string {
 	if cells.Blank([]byte(s)) {
@@ -163,12 +219,7 @@ func (f *Folder) maker(s string) string {
 	if to, ok := f.makers[cells.Key(s)]; ok {
 		return to
 	}
-	for _, to := range f.makers { // a maker as models.toml spells it
-		if cells.Key(to) == cells.Key(s) {
-			return to
-		}
-	}
-	tokens := tokenise(s)
+	tokens := join(tokenise(s))
 	for len(tokens) > 1 && legalForm(tokens[len(tokens)-1].key) {
 		tokens = tokens[:len(tokens)-1]
 	}
@@ -191,23 +242,44 @@ func legalForm(key string) bool {
 	return false
 }
 
-// reduce parts a model's name and drops what tells nothing.
+// reduce parts a model's name and drops what tells nothing. Where models.toml keeps the beginning of
+// the name and only noise follows, that beginning stays: "7 Red EU" is "7 Red".
 func (f *Folder) reduce(maker, model string) (kept []token, dropped []string) {
-	tokens := withoutMaker(tokenise(model), maker)
-	if f.kept(maker, tokens) {
-		return tokens, nil
+	tokens := f.withoutMaker(tokenise(model), maker)
+	kept, dropped = f.dropAll(maker, tokens)
+	if len(f.keep) > 0 {
+		for n := len(tokens); n > 0; n-- {
+			if f.kept(maker, tokens[:n]) && within(kept, tokens[:n]) {
+				return tokens[:n], texts(tokens[n:])
+			}
+		}
 	}
-	tokens, storageGone := dropStorage(tokens)
-	tokens = inches(tokens)
-	if f.kept(maker, tokens) {
-		return tokens, storageGone
+	return kept, dropped
+}
+
+// dropAll drops again until nothing more goes: what stood between may have hidden it.
+func (f *Folder) dropAll(maker string, tokens []token) (kept []token, dropped []string) {
+	for {
+		next, gone := dropStorage(tokens)
+		dropped = append(dropped, gone...)
+		next, gone = f.dropTrailing(inches(next))
+		dropped = append(dropped, gone...)
+		next = f.withoutMaker(tokenise(words(generations(next))), maker)
+		if words(next) == words(tokens) {
+			return next, dropped
+		}
+		tokens = next
 	}
-	before := tokens
-	kept, dropped = f.dropTrailing(tokens)
-	if len(dropped) > 0 && f.keptPart(maker, before, kept) != nil {
-		return f.keptPart(maker, before, kept), storageGone
+}
+
+// within tells whether all of a stand in b, in the same order.
+func within(a, b []token) bool {
+	for _, t := range b {
+		if len(a) > 0 && a[0].key == t.key {
+			a = a[1:]
+		}
 	}
-	return generations(kept), append(storageGone, dropped...)
+	return len(a) == 0
 }
 
 // kept tells a spelling that models.toml forbids to fold.
@@ -219,33 +291,30 @@ func (f *Folder) kept(maker string, tokens []token) bool {
 	return f.keep[key] || f.keep[cells.Key(maker)+key]
 }
 
-// keptPart gives the longest beginning of the name that models.toml forbids to fold, when it is longer
-// than what would be left: "7 Red EU" is "7 Red".
-func (f *Folder) keptPart(maker string, all, left []token) []token {
-	for n := len(all); n > len(left); n-- {
-		if f.kept(maker, all[:n]) {
-			return all[:n]
-		}
-	}
-	return nil
-}
-
-// withoutMaker takes the maker off the front of a name, however often it stands there; nothing is
-// left of a name that says the maker only.
-func withoutMaker(tokens []token, maker string) []token {
-	key := cells.Key(maker)
-	for key != "" {
-		n, joined := 0, ""
-		for n < len(tokens) && len(joined) < len(key) {
-			joined += tokens[n].key
-			n++
-		}
-		if joined != key {
+// withoutMaker takes the maker and its other names off the front of a name, however often they stand
+// there; nothing is left of a name that says the maker only.
+func (f *Folder) withoutMaker(tokens []token, maker string) []token {
+	own := cells.Key(maker)
+	for own != "" {
+		n := f.leadingMaker(tokens, func(key string) bool { return key == own || cells.Key(f.makers[key]) == own })
+		if n == 0 {
 			break
 		}
 		tokens = tokens[n:]
 	}
-	return tokens
+	return join(tokens)
+}
+
+// leadingMaker counts the tokens at the front that together are a maker's name; the longest wins.
+func (f *Folder) leadingMaker(tokens []token, is func(key string) bool) int {
+	joined, n := "", 0
+	for i, t := range tokens[:min(len(tokens), 5)] {
+		joined += t.key
+		if is(joined) {
+			n = i + 1
+		}
+	}
+	return n
 }
 
 // inches drops the unit of a screen size and keeps its number: 10.1", 13 inch, 15,6 Zoll.
@@ -303,10 +372,10 @@ func genWord(key string) bool {
 
 // family spells a family's name without its maker.
 func (f *Folder) family(maker, family string) string {
-	if cells.Blank([]byte(family)) {
+	if blank(family) {
 		return ""
 	}
-	return phrase(withoutMaker(tokenise(family), maker), maker == "")
+	return phrase(f.withoutMaker(tokenise(family), maker), maker == "")
 }
 
 // lead gives the words of a model before its first number; empty when it starts with one.
@@ -321,6 +390,12 @@ func lead(tokens []token, first bool) string {
 // phrase spells tokens; first tells that the name's first word is the maker's place.
 func phrase(tokens []token, first bool) string {
 	var b strings.Builder
+	if first && len(tokens) > 1 { // three letters in front of words are a word: Ice Watch
+		first = false
+		for _, t := range tokens[1:] {
+			first = first || t.digits()
+		}
+	}
 	for i, t := range tokens {
 		if i > 0 {
 			b.WriteByte(' ')
@@ -331,12 +406,14 @@ func phrase(tokens []token, first bool) string {
 }
 
 // words gives the tokens as written.
-func words(tokens []token) string {
+func words(tokens []token) string { return strings.Join(texts(tokens), " ") }
+
+func texts(tokens []token) []string {
 	out := make([]string, len(tokens))
 	for i, t := range tokens {
 		out[i] = t.text
 	}
-	return strings.Join(out, " ")
+	return out
 }
 
 func join2(a, b string) string { return strings.TrimSpace(a + " " + b) }

@@ -1,6 +1,14 @@
 package models
 
-import "testing"
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"faultgrain/ingest/cells"
+
+	"pgregory.net/rapid"
+)
 
 // All makers and models are invented.
 func TestSpellingsFoldToOneModel(t *testing.T) {
@@ -81,5 +89,175 @@ func TestDevice(t *testing.T) {
 		if got := f.Fold(tt.maker, tt.family, tt.model, tt.class); got != tt.want {
 			t.Errorf("Fold(%q, %q, %q, %q)\n got %+v\nwant %+v", tt.maker, tt.family, tt.model, tt.class, got, tt.want)
 		}
+	}
+}
+
+func TestShopsOwnModels(t *testing.T) {
+	c, err := parseConfig("models.toml", []byte(`
+drop = ["demo unit"]
+keep = ["Lark 7 Red", "8 64GB"]
+colours = ["sunset"]
+not_colours = ["mint"]
+
+[makers]
+"Lark Mobile" = "Lark"
+"LK" = "Lark"
+
+[[model]]
+name = "Lark 9 Plus"
+maker = "Lark"
+family = "Nines"
+class = "phone"
+aliases = ["LK-909", "nine plus"]
+`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := New(c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, tt := range []struct{ maker, model, want string }{
+		{"Lark", "7 demo unit", "Lark 7"},
+		{"Lark", "7 sunset", "Lark 7"},
+		{"Lark", "7 mint", "Lark 7 Mint"},
+		{"Lark", "7 Red", "Lark 7 Red"},
+		{"Lark", "7 red EU", "Lark 7 Red"},
+		{"Lark", "7 Red 64GB", "Lark 7 Red"},
+		{"Lark", "7 blue", "Lark 7"},
+		{"Lark", "8 64GB", "Lark 8 64GB"},
+		{"Lark", "8 64GB black", "Lark 8 64GB"},
+		{"Lark", "8 128GB", "Lark 8"},
+		{"lark mobile", "7", "Lark 7"},
+		{"LK", "Lark Mobile 7", "Lark 7"},
+		{"", "lk 7 black", "Lark 7"},
+		{"Lark", "LK-909", "Lark 9 Plus"},
+		{"", "lk909", "Lark 9 Plus"},
+		{"Lark", "lk 909 64GB black", "Lark 9 Plus"},
+		{"Lark", "Nine Plus gold", "Lark 9 Plus"},
+		{"Finch", "nine plus", "Finch Nine Plus"},
+	} {
+		if got := f.Fold(tt.maker, "", tt.model, ""); got.Model != tt.want {
+			t.Errorf("Fold(%q, %q) = %q, want %q", tt.maker, tt.model, got.Model, tt.want)
+		}
+	}
+	if got := f.Fold("", "", "LK909", ""); got.Maker != "Lark" || got.Family != "Nines" || got.Class != "phone" {
+		t.Errorf("alias gives %+v", got)
+	}
+}
+
+func TestModelsFileSaysWhatIsWrong(t *testing.T) {
+	for text, want := range map[string]string{
+		"color = [\"x\"]":             `did you mean "colours"`,
+		"[[model]]\nmaker = \"Lark\"": `key "name" is missing`,
+		"[[model]]\nname = \"Lark 7\"\naliases = [\"L7\"]\n[[model]]\nname = \"Lark 8\"\naliases = [\"l 7\"]": `already a name of "Lark 7"`,
+		"[[model]]\nname = \"Lark 7\"\nalias = [\"L7\"]":                                                      `did you mean "model.aliases"`,
+		"[makers]\n\"Lark Mobile\" = \"\"":                                                                    "want two names",
+	} {
+		if _, err := parseConfig("models.toml", []byte(text)); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: got %v, want %q", text, err, want)
+		}
+	}
+}
+
+// name draws a model's name from words that tell models apart.
+func name(t *rapid.T) []string {
+	words := []string{rapid.SampledFrom([]string{"Nova", "Tab", "Note", "Book", "Air", "Z"}).Draw(t, "line")}
+	if rapid.Bool().Draw(t, "numbered") {
+		words = append(words, fmt.Sprint(rapid.IntRange(1, 99).Draw(t, "number")))
+	}
+	if rapid.Bool().Draw(t, "tailed") {
+		words = append(words, rapid.SampledFrom([]string{"Plus", "Pro", "Pro Max", "Mini", "Lite", "SE", "FE", "Ultra", "5G", "2024", "2026", "XL"}).Draw(t, "tail"))
+	}
+	return words
+}
+
+// What is added to a name and tells nothing folds away; nothing else changes.
+func TestNoiseFoldsAndNothingElse(t *testing.T) {
+	f, err := New(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		words := name(t)
+		plain := f.Fold("Lark", "", strings.Join(words, " "), "").Model
+		if want := "Lark " + strings.Join(words, " "); cells.Key(plain) != cells.Key(want) {
+			t.Fatalf("%q folds to %q", want, plain)
+		}
+		noise := rapid.SliceOfNDistinct(rapid.SampledFrom([]string{"64GB", "128 GB", "1TB", "black", "Space Grey", "dunkelblau", "rosé", "azul claro", "midnight green"}), 0, 3, rapid.ID[string]).Draw(t, "noise")
+		spelled := strings.Join(append(append([]string{}, words...), noise...), rapid.SampledFrom([]string{" ", "  ", " - ", ", "}).Draw(t, "gap"))
+		if rapid.Bool().Draw(t, "maker") {
+			spelled = "LARK " + spelled
+		}
+		if rapid.Bool().Draw(t, "upper") {
+			spelled = strings.ToUpper(spelled)
+		}
+		for _, n := range noise {
+			if n == "rosé" { // no colour of ours
+				return
+			}
+		}
+		if got := f.Fold("lark", "", spelled, "").Model; got != plain {
+			t.Fatalf("%q folds to %q, want %q", spelled, got, plain)
+		}
+	})
+}
+
+// Two names that differ in a word or number that tells models apart never fold together.
+func TestDifferentNamesStayApart(t *testing.T) {
+	f, err := New(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		a, b := strings.Join(name(t), " "), strings.Join(name(t), " ")
+		same := f.Fold("Lark", "", a, "").Model == f.Fold("Lark", "", b, "").Model
+		if same != (a == b) {
+			t.Fatalf("%q and %q: same model %v", a, b, same)
+		}
+	})
+}
+
+func digits(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r >= '0' && r <= '9' {
+			return r
+		}
+		return -1
+	}, s)
+}
+
+// Folding what is folded changes nothing, and digits go only with a storage size that is said to be dropped.
+func FuzzFold(f *testing.F) {
+	for _, s := range []string{"Lark 7 64GB black", "7+", "SM-G960F/EU", "Tab 10,1 Zoll (7th gen)", "8/128GB", "7 red S", "+", "((", "7 S 9", "a1b2c3", "é 7"} {
+		f.Add("Lark", "", s, "phone")
+	}
+	f.Add("L", "Nova", "L 7", "")
+	folder, err := New(nil)
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Fuzz(func(t *testing.T, maker, family, model, class string) {
+		if class != "" {
+			class = "phone"
+		}
+		d := folder.Fold(maker, family, model, class)
+		if again := folder.Fold(d.Maker, d.Family, d.Model, d.Class); !strings.EqualFold(d.Model, again.Model) {
+			t.Fatalf("%q %q %q %q folds to %+v, that to %+v", maker, family, model, class, d, again)
+		}
+		if got, want := len(digits(d.Model))+len(digits(d.Folded)), len(digits(model)); got < want && len(digits(d.Maker)) == 0 {
+			t.Fatalf("%q loses digits: %+v", model, d)
+		}
+	})
+}
+
+func BenchmarkFold(b *testing.B) {
+	f, err := New(nil)
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		f.Fold("Lark", "", "Lark 7 Plus 64GB space grey", "phone")
 	}
 }

@@ -24,9 +24,10 @@ func (t token) number() bool {
 }
 
 // tokenise parts a name at spaces and signs, and where words meet numbers (Lark7, 7Plus). Codes such
-// as G960F, one letter with its number (S9, 7S) and decimals (10.1) stay whole. A plus sign behind a word is
-// the word Plus.
+// as G960F, one letter with its number (S9, 7S) and decimals (10.1) stay whole. A plus sign behind a
+// word is the word Plus. join puts together what people write apart, once the maker is off.
 func tokenise(name string) []token {
+	name = apostrophes.Replace(strings.ToValidUTF8(name, " "))
 	var out []token
 	depth, glue := 0, false
 	start := -1
@@ -74,8 +75,11 @@ func tokenise(name string) []token {
 			kept = append(kept, t)
 		}
 	}
-	return join(kept)
+	return kept
 }
+
+// apostrophes stand inside words and part none.
+var apostrophes = strings.NewReplacer("'", "", "’", "", "‘", "", "´", "", "`", "")
 
 // decimalAt tells whether the mark at i stands between the digits of a number: 10.1, 15,6.
 func decimalAt(name string, start, i int) bool {
@@ -158,9 +162,10 @@ func join(in []token) []token {
 	var out []token
 	for i := 0; i < len(in); i++ {
 		t := in[i]
-		if i+1 < len(in) && in[i+1].bracket == t.bracket {
+		if i+1 < len(in) {
 			next := in[i+1]
-			letterFirst := oneLetter(t) && next.number() && !year(next.key) && len(next.key) <= 3
+			letterFirst := oneLetter(t) && next.number() && !year(next.key) && len(next.key) <= 3 &&
+				!(i+2 < len(in) && storage(next.key, in[i+2].key, true))
 			letterLast := t.number() && !year(t.key) && len(t.key) <= 3 && oneLetter(next) &&
 				!(i+2 < len(in) && in[i+2].number())
 			if letterFirst || letterLast {
