@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"os"
+	"path/filepath"
 
 	"github.com/spf13/pflag"
 
@@ -37,7 +39,7 @@ func analyseVerb() verb {
 					return err
 				}
 				if t.json {
-					return writeJSON(s.out, sum)
+					return writeJSON(s.out, sum.Summary)
 				}
 				printAnalysis(s.out, sum)
 				return nil
@@ -46,36 +48,60 @@ func analyseVerb() verb {
 	}
 }
 
-func workOut(ctx context.Context, s streams, history, out string, settings schemas.Settings, d deciding, t talk) (analysis.Summary, error) {
+// worked is what analysis says of itself, and the findings it wrote.
+type worked struct {
+	analysis.Summary
+	list []schemas.Finding
+}
+
+func workOut(ctx context.Context, s streams, history, out string, settings schemas.Settings, d deciding, t talk) (worked, error) {
 	zone, err := settings.Location()
 	if err != nil {
-		return analysis.Summary{}, err
+		return worked{}, err
 	}
 	asOf, err := d.day(zone)
 	if err != nil {
-		return analysis.Summary{}, err
+		return worked{}, err
 	}
-	over(d.stock, &settings.Stock)
-	over(d.fleet, &settings.Fleet)
+	budget, err := d.limit()
+	if err != nil {
+		return worked{}, err
+	}
 	bar := newProgress(s.err, t.quiet)
 	defer bar.close()
-	return analysis.Run(ctx, analysis.Options{
-		History: history, Out: out, Settings: settings, AsOf: asOf, Seed: d.seed, Budget: d.budget, LookBack: d.lookBack,
-		Progress: func(stage string, done, total int) { bar.at(stage, int64(done), int64(total)) },
+	sum, err := analysis.Run(ctx, analysis.Options{
+		History: history, Out: out, Settings: settings, Stock: d.stock, Fleet: d.fleet,
+		AsOf: asOf, Seed: d.seed, Budget: budget, LookBack: d.lookBack,
+		Progress: func(p analysis.Progress) { bar.at("work out: "+p.Stage, int64(p.Done), int64(p.Total)) },
 		Log:      logger(s.err, t.quiet),
 	})
+	if err != nil {
+		return worked{}, err
+	}
+	list, err := readFindings(out)
+	return worked{sum, list}, err
 }
 
-func printAnalysis(w io.Writer, sum analysis.Summary) {
-	fmt.Fprintf(w, "as of %s: %d visits, %d findings\n", sum.AsOf, sum.Visits, len(sum.Findings))
-	for i, f := range sum.Findings {
+func readFindings(out string) ([]schemas.Finding, error) {
+	f, err := os.Open(filepath.Join(out, "findings.json"))
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	all, err := schemas.ReadFindings(f)
+	return all.Findings, err
+}
+
+func printAnalysis(w io.Writer, done worked) {
+	fmt.Fprintf(w, "%s to %s: %d visits, %d findings\n", done.From, done.AsOf, done.Visits, len(done.list))
+	for i, f := range done.list {
 		if i == 5 {
-			fmt.Fprintf(w, "  and %d more in the report\n", len(sum.Findings)-5)
+			fmt.Fprintf(w, "and %d more in the report\n", len(done.list)-5)
 			break
 		}
-		fmt.Fprintf(w, "  %-8s %s\n", f.Grade, f.Headline)
+		fmt.Fprintf(w, "- %s\n", f.Headline)
 	}
-	if len(sum.Findings) == 0 {
-		fmt.Fprintln(w, "  nothing stands out; the tables have the numbers")
+	if len(done.list) == 0 {
+		fmt.Fprintln(w, "nothing stands out; the tables have the numbers")
 	}
 }

@@ -36,8 +36,8 @@ type verb struct {
 
 func verbs() []verb {
 	return []verb{
-		runVerb(), ingestVerb(), analyseVerb(), reportVerb(), columnsVerb(), hunchVerb(), sheetVerb(),
-		shareVerb(), poolVerb(), exportVerb(), verifyVerb(), explainVerb(), demoVerb(),
+		runVerb(), ingestVerb(), analyseVerb(), reportVerb(), columnsVerb(),
+		verifyVerb(), explainVerb(), demoVerb(),
 	}
 }
 

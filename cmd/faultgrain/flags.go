@@ -58,15 +58,18 @@ type deciding struct {
 	seed                      uint64
 	budget                    float64
 	lookBack                  bool
+
+	flags *pflag.FlagSet
 }
 
 func (d *deciding) add(f *pflag.FlagSet) {
+	d.flags = f
 	f.StringVar(&d.stock, "stock", "", "what is on the shelf, a CSV file")
 	f.StringVar(&d.fleet, "fleet", "", "devices in use by model and month, a CSV file")
 	f.StringVar(&d.notes, "notes", "", "the shop's own remarks, a TOML file")
 	f.StringVar(&d.asOf, "as-of", "", "the day the report speaks of, 2026-05-31 (default: the last day in the log)")
 	f.Uint64Var(&d.seed, "seed", 1, "seed of the simulations")
-	f.Float64Var(&d.budget, "budget", 0, "most money to order for; 0 means no limit")
+	f.Float64Var(&d.budget, "budget", 0, "most money to spend on the order list (default: no limit)")
 	f.BoolVar(&d.lookBack, "look-back", false, "also list the alarms that would have been raised in the past")
 }
 
@@ -80,6 +83,17 @@ func (d *deciding) day(zone *time.Location) (time.Time, error) {
 		return time.Time{}, usagef("--as-of: found %q, want a day such as 2026-05-31", d.asOf)
 	}
 	return t, nil
+}
+
+// limit is the budget; nil when not given.
+func (d *deciding) limit() (*float64, error) {
+	if !d.flags.Changed("budget") {
+		return nil, nil
+	}
+	if !(d.budget >= 0) {
+		return nil, usagef("--budget: found %v, want money, 0 or more", d.budget)
+	}
+	return &d.budget, nil
 }
 
 // over prefers a flag to the same key of shop.toml.

@@ -66,7 +66,7 @@ func readLogs(ctx context.Context, s streams, logs []string, history string, set
 
 // verdict fails a strict reading that set rows aside.
 func (r reading) verdict(s streams, sum ingest.Summary) error {
-	n := 0
+	n := int64(0)
 	for _, f := range sum.Files {
 		n += f.Quarantined
 	}

@@ -47,7 +47,11 @@ func runAll(ctx context.Context, s streams, logs []string, history, out string, 
 	if err != nil {
 		return err
 	}
-	if _, err := d.day(zone); err != nil { // before anything is written
+	// What was asked wrongly is said before anything is written.
+	if _, err := d.day(zone); err != nil {
+		return err
+	}
+	if _, err := d.limit(); err != nil {
 		return err
 	}
 	read, err := readLogs(ctx, s, logs, history, settings, r, t)
@@ -57,12 +61,12 @@ func runAll(ctx context.Context, s streams, logs []string, history, out string, 
 	if !t.json {
 		printIngest(s.out, read)
 	}
-	worked, err := workOut(ctx, s, history, out, settings, d, t)
+	done, err := workOut(ctx, s, history, out, settings, d, t)
 	if err != nil {
 		return err
 	}
 	if !t.json {
-		printAnalysis(s.out, worked)
+		printAnalysis(s.out, done)
 	}
 	over(d.notes, &settings.Notes)
 	page, err := draw(ctx, s, out, "", settings, t)
@@ -70,7 +74,7 @@ func runAll(ctx context.Context, s streams, logs []string, history, out string, 
 		return err
 	}
 	if t.json {
-		if err := writeJSON(s.out, runSummary{read, worked, page}); err != nil {
+		if err := writeJSON(s.out, runSummary{read, done.Summary, page}); err != nil {
 			return err
 		}
 	} else {

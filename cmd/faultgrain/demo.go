@@ -1,0 +1,49 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+
+	"github.com/spf13/pflag"
+
+	"faultgrain/demo"
+)
+
+func demoVerb() verb {
+	return verb{
+		name: "demo", args: "", about: "make up three shops and run everything on their logs",
+		examples: []string{"faultgrain demo --out demo-out"},
+		setup: func(f *pflag.FlagSet) action {
+			var t talk
+			var out string
+			var seed uint64
+			f.StringVar(&out, "out", "demo-out", "folder of the made-up shops")
+			f.Uint64Var(&seed, "seed", demo.DefaultSeed, "another seed, another noise")
+			f.BoolVar(&t.quiet, "quiet", false, "no progress")
+			return func(ctx context.Context, s streams, args []string) error {
+				if err := none(args); err != nil {
+					return err
+				}
+				return playDemo(ctx, s, out, seed, t)
+			}
+		},
+	}
+}
+
+func playDemo(ctx context.Context, s streams, out string, seed uint64, t talk) error {
+	files, err := demo.Write(ctx, out, demo.Options{Seed: seed})
+	if err != nil {
+		return err
+	}
+	for _, shop := range files.Shops {
+		fmt.Fprintf(s.out, "== %s (%s)\n", shop.Name, shop.Dir)
+		r := reading{shop: shop.Settings, columns: shop.Columns}
+		d := deciding{seed: 1, flags: pflag.NewFlagSet("demo", pflag.ContinueOnError)}
+		if err := runAll(ctx, s, shop.Logs, filepath.Join(shop.Dir, "history"), filepath.Join(shop.Dir, "brief"), r, d, t); err != nil {
+			return fmt.Errorf("%s: %w", shop.Name, err)
+		}
+	}
+	fmt.Fprintln(s.out, "the story these logs hold, and should be found in them: demo/README.md")
+	return nil
+}
