@@ -1,13 +1,24 @@
 package lexicon
 
+import (
+	"cmp"
+	"slices"
+)
+
 // A misspelling is found by its skeleton: doubled letters written once, ph as f, ck as k. Two
 // skeletons that are equal, or one insertion, deletion, substitution or swap apart, are one word.
 // Each skeleton is filed under itself and under itself with any one letter left out (symmetric
 // deletion, Garbe 2012), so a look-up costs one probe per letter. In short words a substituted
 // letter makes another word too easily ("recall" and "reball"), so they allow none.
 type typoIndex struct {
-	bySkeleton map[uint64][]wordID
-	skeletons  []string // by word id
+	first     map[uint64]int32 // hash of a skeleton or a shortened one -> first of its filings
+	filings   []filing         // by hash, then word
+	skeletons []string         // by word id
+}
+
+type filing struct {
+	hash uint64
+	word wordID
 }
 
 const (
@@ -35,7 +46,7 @@ func skeleton(dst []byte, w []byte) []byte {
 }
 
 func newTypoIndex(words []word) typoIndex {
-	x := typoIndex{bySkeleton: map[uint64][]wordID{}, skeletons: make([]string, len(words))}
+	x := typoIndex{skeletons: make([]string, len(words))}
 	var buf [maxWord]byte
 	for id := 1; id < len(words); id++ {
 		w := words[id]
@@ -44,9 +55,32 @@ func newTypoIndex(words []word) typoIndex {
 		}
 		s := skeleton(buf[:0], []byte(w.text))
 		x.skeletons[id] = string(s)
-		deletions(s, func(h uint64) { x.bySkeleton[h] = append(x.bySkeleton[h], wordID(id)) })
+		deletions(s, func(h uint64) { x.filings = append(x.filings, filing{h, wordID(id)}) })
+	}
+	slices.SortFunc(x.filings, func(a, b filing) int {
+		return cmp.Or(cmp.Compare(a.hash, b.hash), cmp.Compare(a.word, b.word))
+	})
+	x.filings = slices.Compact(x.filings)
+	x.first = make(map[uint64]int32, len(x.filings))
+	for i, f := range x.filings {
+		if i == 0 || x.filings[i-1].hash != f.hash {
+			x.first[f.hash] = int32(i)
+		}
 	}
 	return x
+}
+
+// filed gives the filings under a hash.
+func (x *typoIndex) filed(hash uint64) []filing {
+	from, ok := x.first[hash]
+	if !ok {
+		return nil
+	}
+	to := from
+	for int(to) < len(x.filings) && x.filings[to].hash == hash {
+		to++
+	}
+	return x.filings[from:to]
 }
 
 func hasDigit(s string) bool {
@@ -79,7 +113,8 @@ func (r *Reader) misspelt(w []byte) wordID {
 	s := skeleton(buf[:0], w)
 	best, dist := wordID(0), 2
 	deletions(s, func(h uint64) {
-		for _, id := range r.typos.bySkeleton[h] {
+		for _, f := range r.typos.filed(h) {
+			id := f.word
 			c := r.typos.skeletons[id]
 			if c[0] != s[0] {
 				continue
