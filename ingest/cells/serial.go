@@ -51,8 +51,8 @@ func serialDigits(dst, b []byte) ([]byte, bool) {
 // AppendSerial appends what makes two spellings of a serial number the same: upper-case letters and
 // digits. An IMEI gives its 14 digits without check digit, and so does an IMEISV (16 digits, 3GPP TS
 // 23.003 clause 6.2.2) without its software version, when the 14 make an IMEI: one device, one key.
-// ok is false for what identifies no device: placeholders (unknown, 0000, 12345), fewer than five
-// characters, and numbers a spreadsheet has cut short (3.57E+14), which would make many devices one.
+// ok is false for what identifies no device: placeholders (unknown, 0000, 12345), a single
+// character, words without a digit, and numbers a spreadsheet has cut short (3.57E+14), which would make many devices one.
 func AppendSerial(dst, cell []byte) (serial []byte, ok bool) {
 	b := Trim(cell)
 	if Blank(b) || len(b) > 64 {
@@ -60,7 +60,7 @@ func AppendSerial(dst, cell []byte) (serial []byte, ok bool) {
 	}
 	var digits [20]byte
 	if d, all := serialDigits(digits[:0], b); all {
-		if oneCharacter(d) || counting(d) || len(d) < 5 {
+		if oneCharacter(d) || counting(d) || len(d) < 2 {
 			return dst, false
 		}
 		if len(d) == 15 && Luhn(d) {
@@ -82,7 +82,7 @@ func AppendSerial(dst, cell []byte) (serial []byte, ok bool) {
 		}
 	}
 	own := dst[start:]
-	if len(own) < 5 || oneCharacter(own) || !hasDigit(own) && len(own) < 8 {
+	if len(own) < 2 || oneCharacter(own) || !hasDigit(own) && len(own) < 8 {
 		return dst[:start], false
 	}
 	return dst, true
@@ -117,8 +117,11 @@ func oneCharacter(b []byte) bool {
 	return true
 }
 
-// counting tells 12345, 0123456789 and 54321.
+// counting tells 12345, 0123456789 and 54321; short numbers are a shop's own.
 func counting(b []byte) bool {
+	if len(b) < 5 {
+		return false
+	}
 	up, down := true, true
 	for i := 1; i < len(b); i++ {
 		next, prev := (b[i-1]-'0'+1)%10, (b[i-1]-'0'+9)%10

@@ -46,7 +46,7 @@ func TestSerial(t *testing.T) {
 		"3505317931138312": "35053179311383", // IMEISV: the last two digits are the software version
 		"260531793113838":  "260531793113838",
 		"lk-77 a1b2":       "LK77A1B2", "sn: 00A1B2": "SN00A1B2",
-		"unknown": "", "n/a": "", "000000000000000": "", "123456789": "", "12": "", "3.56938E+14": "", "": "", "xxxxxx": "", "none": "", "unbekannt": "",
+		"unknown": "", "n/a": "", "000000000000000": "", "123456789": "", "12": "12", "7": "", "S-1": "S1", "D012": "D012", "3.56938E+14": "", "": "", "xxxxxx": "", "none": "", "unbekannt": "",
 	} {
 		got, ok := AppendSerial(nil, []byte(cell))
 		if string(got) != want || ok != (want != "") {
