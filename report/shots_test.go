@@ -1,29 +1,84 @@
 package report
 
 import (
-	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
+	"faultgrain/report/browsertest"
 	"faultgrain/schemas"
+
+	"github.com/chromedp/chromedp"
 )
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	browsertest.Stop()
+	os.Exit(code)
+}
 
 var testSettings = schemas.Settings{Name: "Kiln Lane Repairs", Currency: "EUR"}
 
-func TestTry(t *testing.T) {
-	dir := os.Getenv("FAULTGRAIN_TRY")
+// TestShots writes pictures and PDFs of the pages to the folder named by FAULTGRAIN_SHOTS, for people to
+// look at. FAULTGRAIN_BRIEF names a report that is there already; without it the small fixture is drawn.
+// FAULTGRAIN_PAGES keeps those whose name holds one of its words.
+func TestShots(t *testing.T) {
+	dir := os.Getenv("FAULTGRAIN_SHOTS")
 	if dir == "" {
-		t.Skip()
+		t.Skip("FAULTGRAIN_SHOTS names no folder")
 	}
-	out := smallShop().write(t)
-	if err := Build(t.Context(), Options{Out: out, Settings: testSettings}); err != nil {
+	out := os.Getenv("FAULTGRAIN_BRIEF")
+	if out == "" {
+		out = smallShop().write(t)
+		if err := Build(t.Context(), Options{Out: out, Settings: testSettings}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	files, err := filepath.Glob(filepath.Join(out, "*.html"))
+	if err != nil {
 		t.Fatal(err)
 	}
-	if err := os.CopyFS(dir, os.DirFS(out).(fs.FS)); err != nil {
+	sheets, err := filepath.Glob(filepath.Join(out, "sheets", "*.html"))
+	if err != nil {
 		t.Fatal(err)
 	}
-	if err := Build(t.Context(), Options{Out: out, SingleFile: filepath.Join(dir, "single.html"), Settings: testSettings}); err != nil {
-		t.Fatal(err)
+	b := browsertest.Open(t)
+	for _, file := range append(files, sheets[:min(len(sheets), 2)]...) {
+		name := strings.TrimSuffix(filepath.Base(file), ".html")
+		if !wanted(name) {
+			continue
+		}
+		for _, look := range []struct {
+			name  string
+			width int
+			dark  bool
+		}{{"desktop", 1280, false}, {"dark", 1280, true}, {"phone", 360, false}} {
+			if want := os.Getenv("FAULTGRAIN_LOOK"); want != "" && !strings.Contains(want, look.name) {
+				continue
+			}
+			b.Size(t, look.width, 900, look.dark)
+			b.Load(t, file)
+			if err := os.WriteFile(filepath.Join(dir, name+"-"+look.name+".png"), b.Shot(t), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if err := os.WriteFile(filepath.Join(dir, name+".pdf"), b.Print(t, chromedp.PaperA4), 0o644); err != nil {
+			t.Fatal(err)
+		}
 	}
+	b.Quiet(t)
+}
+
+func wanted(name string) bool {
+	words := os.Getenv("FAULTGRAIN_PAGES")
+	if words == "" {
+		return true
+	}
+	for word := range strings.SplitSeq(words, ",") {
+		if strings.Contains(name, word) {
+			return true
+		}
+	}
+	return false
 }

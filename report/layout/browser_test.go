@@ -1,163 +1,24 @@
 package layout_test
 
 import (
-	"context"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
-	"slices"
 	"strings"
-	"sync"
 	"testing"
-	"time"
 
-	"faultgrain/report/assets"
+	"faultgrain/report/browsertest"
 	"faultgrain/report/layout"
 
-	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
-	"github.com/chromedp/cdproto/log"
-	"github.com/chromedp/cdproto/network"
-	"github.com/chromedp/cdproto/page"
-	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 )
 
-// chromium is started by the first test that needs it; each test has a tab of its own.
-var chromium struct {
-	ctx  context.Context
-	stop func()
-}
-
 func TestMain(m *testing.M) {
 	code := m.Run()
-	if chromium.stop != nil {
-		chromium.stop()
-	}
+	browsertest.Stop()
 	os.Exit(code)
-}
-
-// A browser is a tab of headless Chromium with everything unwanted written down: dialogs,
-// console lines, exceptions and requests that leave the folder.
-type browser struct {
-	ctx  context.Context
-	mu   sync.Mutex
-	seen []string
-}
-
-// open opens a tab, or skips the test where there is none. In CI there must be.
-func open(t *testing.T) *browser {
-	t.Helper()
-	missing := func(what string) {
-		if os.Getenv("CI") == "true" {
-			t.Fatal(what)
-		}
-		t.Skip(what)
-	}
-	if _, err := assets.EchartsJS(); err != nil {
-		missing(err.Error())
-	}
-	path := ""
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
-		if p, err := exec.LookPath(name); err == nil {
-			path = p
-			break
-		}
-	}
-	if path == "" {
-		missing("no chromium found: the page was not looked at in a browser")
-	}
-	if chromium.ctx == nil {
-		o := append(slices.Clone(chromedp.DefaultExecAllocatorOptions[:]), chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
-			chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true))
-		ctx, cancel1 := chromedp.NewExecAllocator(context.Background(), o...)
-		ctx, cancel2 := chromedp.NewContext(ctx)
-		if err := chromedp.Do(ctx, chromedp.Navigate("about:blank")); err != nil {
-			t.Fatal(err)
-		}
-		chromium.ctx, chromium.stop = ctx, func() { cancel2(); cancel1() }
-	}
-	ctx, cancel1 := chromedp.NewContext(chromium.ctx)
-	ctx, cancel2 := context.WithTimeout(ctx, 90*time.Second)
-	t.Cleanup(func() { cancel2(); cancel1() })
-	b := &browser{ctx: ctx}
-	note := func(s string) { b.seen = append(b.seen, s) }
-	err := chromedp.Listen(ctx, func(ev any) {
-		b.mu.Lock()
-		defer b.mu.Unlock()
-		switch e := ev.(type) {
-		case *page.EventJavascriptDialogOpening:
-			note("dialog " + e.Message)
-			go chromedp.Call(ctx, page.HandleJavaScriptDialog, page.HandleJavaScriptDialogParams{Accept: true})
-		case *log.EventEntryAdded:
-			note("log " + e.Entry.Text)
-		case *runtime.EventConsoleAPICalled:
-			note("console " + string(e.Type))
-		case *runtime.EventExceptionThrown:
-			text := e.ExceptionDetails.Text
-			if x := e.ExceptionDetails.Exception; x != nil {
-				text += " " + x.Description
-			}
-			note("exception " + text)
-		case *network.EventRequestWillBeSent:
-			if !strings.HasPrefix(e.Request.URL, "file:") && !strings.HasPrefix(e.Request.URL, "data:") {
-				note("request " + e.Request.URL)
-			}
-		}
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := chromedp.Call(ctx, network.Enable, network.EnableParams{}); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := chromedp.Call(ctx, log.Enable, cdp.Empty{}); err != nil {
-		t.Fatal(err)
-	}
-	return b
-}
-
-// quiet fails the test when the page did anything it should not have.
-func (b *browser) quiet(t *testing.T) {
-	t.Helper()
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	for _, s := range b.seen {
-		t.Errorf("the page did not keep quiet: %.300s", s)
-	}
-}
-
-func (b *browser) load(t *testing.T, file string) {
-	t.Helper()
-	if err := chromedp.Do(b.ctx, chromedp.Navigate("file://"+filepath.ToSlash(file)), chromedp.WaitReady(chromedp.CSS("html[data-ready]"))); err != nil {
-		b.quiet(t)
-		t.Fatal(err)
-	}
-}
-
-func (b *browser) size(t *testing.T, width, height int, dark bool) {
-	t.Helper()
-	scheme := "light"
-	if dark {
-		scheme = "dark"
-	}
-	if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}); err != nil {
-		t.Fatal(err)
-	}
-	if err := chromedp.Do(b.ctx, chromedp.EmulateViewport(int64(width), int64(height))); err != nil {
-		t.Fatal(err)
-	}
-}
-
-func eval[T any](t *testing.T, b *browser, script string) T {
-	t.Helper()
-	v, err := chromedp.Run(b.ctx, chromedp.Evaluate[T](script))
-	if err != nil {
-		t.Fatalf("%s: %v", script, err)
-	}
-	return v
 }
 
 // write puts a page in a folder of its own and returns the file.
@@ -200,16 +61,16 @@ func TestShots(t *testing.T) {
 	if dir == "" {
 		t.Skip("FAULTGRAIN_SHOTS names no folder")
 	}
-	b := open(t)
+	b := browsertest.Open(t)
 	file := write(t, gallery(t, plainNames), layout.Folder)
 	for _, shot := range []struct {
 		name  string
 		width int
 		dark  bool
 	}{{"desktop-light", 1280, false}, {"desktop-dark", 1280, true}, {"phone-light", 360, false}, {"phone-dark", 360, true}, {"tablet-light", 768, false}} {
-		b.size(t, shot.width, 900, shot.dark)
-		b.load(t, file)
-		png, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
+		b.Size(t, shot.width, 900, shot.dark)
+		b.Load(t, file)
+		png, err := chromedp.Run(b.Ctx, chromedp.FullScreenshot(100))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -217,16 +78,16 @@ func TestShots(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	b.size(t, 1280, 900, true)
-	b.load(t, file)
-	pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4)))
+	b.Size(t, 1280, 900, true)
+	b.Load(t, file)
+	pdf, err := chromedp.Run(b.Ctx, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4)))
 	if err != nil {
 		t.Fatal(err)
 	}
 	if err := os.WriteFile(filepath.Join(dir, "print.pdf"), pdf, 0o644); err != nil {
 		t.Fatal(err)
 	}
-	b.quiet(t)
+	b.Quiet(t)
 }
 
 // hostileNames is what a log may hold where a name belongs.
@@ -246,48 +107,48 @@ const tooltips = `(() => { let n = 0; for (const box of document.querySelectorAl
 // TestHostileNames draws the whole gallery with hostile text in every place, in both
 // kinds of page, light, dark and on paper, with every tooltip open.
 func TestHostileNames(t *testing.T) {
-	b := open(t)
+	b := browsertest.Open(t)
 	p := gallery(t, hostileNames)
 	p.Shop, p.Title, p.Period = hostileNames[0], hostileNames[1], hostileNames[8]
 	for name, mode := range map[string]layout.Mode{"folder": layout.Folder, "single": layout.SingleFile} {
 		file := write(t, p, mode)
 		for _, dark := range []bool{false, true} {
-			b.size(t, 1000, 800, dark)
-			b.load(t, file)
-			if n := eval[int](t, b, `document.querySelectorAll(".chart svg").length`); n != chartCount {
+			b.Size(t, 1000, 800, dark)
+			b.Load(t, file)
+			if n := browsertest.Eval[int](t, b, `document.querySelectorAll(".chart svg").length`); n != chartCount {
 				t.Errorf("%s: %d charts drawn, want %d", name, n, chartCount)
 			}
-			if n := eval[int](t, b, tooltips); n < chartCount {
+			if n := browsertest.Eval[int](t, b, tooltips); n < chartCount {
 				t.Errorf("%s: %d tooltips opened", name, n)
 			}
-			if got := eval[string](t, b, `document.querySelector("#t-models tbody th").textContent`); got != hostileNames[0] {
+			if got := browsertest.Eval[string](t, b, `document.querySelector("#t-models tbody th").textContent`); got != hostileNames[0] {
 				t.Errorf("%s: a name is shown as %q, want it as it is", name, got)
 			}
-			if n := eval[int](t, b, `document.querySelectorAll("img").length + document.querySelectorAll("script:not([src]):not([type])").length`); mode == layout.Folder && n != 0 || n > 2 {
+			if n := browsertest.Eval[int](t, b, `document.querySelectorAll("img").length + document.querySelectorAll("script:not([src]):not([type])").length`); mode == layout.Folder && n != 0 || n > 2 {
 				t.Errorf("%s: %d images and scripts that nobody wrote", name, n)
 			}
-			if got := eval[string](t, b, `document.body.textContent.match(/[\u202a-\u202e\u2066-\u2069]/) ? "turned" : ""`); got != "" {
+			if got := browsertest.Eval[string](t, b, `document.body.textContent.match(/[\u202a-\u202e\u2066-\u2069]/) ? "turned" : ""`); got != "" {
 				t.Errorf("%s: marks that turn the reading direction reached the page", name)
 			}
 		}
-		eval[bool](t, b, `(() => { const f = document.getElementById("search-field"); f.value = "alert"; f.dispatchEvent(new Event("input", {bubbles: true})); return true })()`)
-		if n := eval[int](t, b, `document.querySelectorAll("#search li a").length`); n != 3 {
+		browsertest.Eval[bool](t, b, `(() => { const f = document.getElementById("search-field"); f.value = "alert"; f.dispatchEvent(new Event("input", {bubbles: true})); return true })()`)
+		if n := browsertest.Eval[int](t, b, `document.querySelectorAll("#search li a").length`); n != 3 {
 			t.Errorf("%s: searching for alert finds %d names, want the 3 that hold it", name, n)
 		}
-		if n := eval[int](t, b, `[...document.querySelectorAll("a")].filter((a) => a.protocol === "javascript:").length`); n != 0 {
+		if n := browsertest.Eval[int](t, b, `[...document.querySelectorAll("a")].filter((a) => a.protocol === "javascript:").length`); n != 0 {
 			t.Errorf("%s: %d links are scripts", name, n)
 		}
-		if _, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4))); err != nil {
+		if _, err := chromedp.Run(b.Ctx, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4))); err != nil {
 			t.Fatal(err)
 		}
 	}
-	b.quiet(t)
+	b.Quiet(t)
 }
 
 // TestUnknownFunction: a name outside the fixed table is an error on the console and a
 // sentence in the page, and the other charts are drawn.
 func TestUnknownFunction(t *testing.T) {
-	b := open(t)
+	b := browsertest.Open(t)
 	file := write(t, gallery(t, plainNames), layout.Folder)
 	raw, err := os.ReadFile(file)
 	if err != nil {
@@ -301,16 +162,14 @@ func TestUnknownFunction(t *testing.T) {
 	if err := os.WriteFile(file, []byte(text), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	b.load(t, file)
-	if n := eval[int](t, b, `document.querySelectorAll(".chart svg").length`); n != chartCount-len(wrong) {
+	b.Load(t, file)
+	if n := browsertest.Eval[int](t, b, `document.querySelectorAll(".chart svg").length`); n != chartCount-len(wrong) {
 		t.Errorf("%d charts drawn, want %d", n, chartCount-len(wrong))
 	}
-	b.mu.Lock()
-	seen := slices.Clone(b.seen)
-	b.mu.Unlock()
+	seen := b.Seen()
 	console := strings.Join(seen, "\n")
 	for id, name := range wrong {
-		if got := eval[string](t, b, `document.getElementById("`+id+`").textContent`); !strings.Contains(got, "could not be drawn") {
+		if got := browsertest.Eval[string](t, b, `document.getElementById("`+id+`").textContent`); !strings.Contains(got, "could not be drawn") {
 			t.Errorf("fn:%s: the chart's place says %q", name, got)
 		}
 		if !strings.Contains(console, "a function the report does not have: fn:"+name) {
@@ -323,35 +182,35 @@ func TestUnknownFunction(t *testing.T) {
 }
 
 // press sends keys to the focused element.
-func (b *browser) press(t *testing.T, keys ...string) {
+func press(t *testing.T, b *browsertest.Tab, keys ...string) {
 	t.Helper()
 	for _, k := range keys {
-		if err := chromedp.Do(b.ctx, chromedp.KeyEvent(k)); err != nil {
+		if err := chromedp.Do(b.Ctx, chromedp.KeyEvent(k)); err != nil {
 			t.Fatal(err)
 		}
 	}
 }
 
 func TestKeyboard(t *testing.T) {
-	b := open(t)
-	b.size(t, 1280, 900, false)
-	b.load(t, write(t, gallery(t, plainNames), layout.Folder))
+	b := browsertest.Open(t)
+	b.Size(t, 1280, 900, false)
+	b.Load(t, write(t, gallery(t, plainNames), layout.Folder))
 	focus := func(selector string) {
 		t.Helper()
-		if !eval[bool](t, b, `(() => { const e = document.querySelector(`+"`"+selector+"`"+`); e.focus(); return document.activeElement === e })()`) {
+		if !browsertest.Eval[bool](t, b, `(() => { const e = document.querySelector(`+"`"+selector+"`"+`); e.focus(); return document.activeElement === e })()`) {
 			t.Fatalf("%s can't have the focus", selector)
 		}
 	}
 	first := func() string {
-		return eval[string](t, b, `document.querySelector("#t-models tbody tr th").textContent`)
+		return browsertest.Eval[string](t, b, `document.querySelector("#t-models tbody tr th").textContent`)
 	}
 	sorted := func(column int) string {
-		return eval[string](t, b, `document.querySelectorAll("#t-models thead th")[`+string(rune('0'+column))+`].getAttribute("aria-sort") || ""`)
+		return browsertest.Eval[string](t, b, `document.querySelectorAll("#t-models thead th")[`+string(rune('0'+column))+`].getAttribute("aria-sort") || ""`)
 	}
 
 	// The first stop is the skip link.
-	b.press(t, kb.Tab)
-	if got := eval[string](t, b, `document.activeElement.className`); got != "skip" {
+	press(t, b, kb.Tab)
+	if got := browsertest.Eval[string](t, b, `document.activeElement.className`); got != "skip" {
 		t.Errorf("the first tab stop is %q, want the skip link", got)
 	}
 
@@ -366,80 +225,80 @@ func TestKeyboard(t *testing.T) {
 		{5, kb.Enter, "ascending", "proximity sensor"}, // firm first; among equals the order before stays
 	} {
 		focus(`#t-models thead th:nth-child(` + string(rune('1'+step.column)) + `) button`)
-		b.press(t, step.key)
+		press(t, b, step.key)
 		if sorted(step.column) != step.order || first() != step.want {
 			t.Errorf("column %d, key %q: sorted %q, first row %q; want %q, %q", step.column, step.key, sorted(step.column), first(), step.order, step.want)
 		}
-		if n := eval[int](t, b, `document.querySelectorAll("#t-models th[aria-sort]").length`); n != 1 {
+		if n := browsertest.Eval[int](t, b, `document.querySelectorAll("#t-models th[aria-sort]").length`); n != 1 {
 			t.Errorf("%d columns say they are sorted", n)
 		}
 	}
 
 	// Filtering.
 	focus(`main > .filter input`)
-	b.press(t, "b", "a", "t")
-	if n := eval[int](t, b, `[...document.querySelectorAll("#t-models tbody tr")].filter((r) => !r.hidden).length`); n != 1 {
+	press(t, b, "b", "a", "t")
+	if n := browsertest.Eval[int](t, b, `[...document.querySelectorAll("#t-models tbody tr")].filter((r) => !r.hidden).length`); n != 1 {
 		t.Errorf("filtering for bat shows %d rows, want 1", n)
 	}
-	if got := eval[string](t, b, `document.querySelector("main > .filter output").textContent`); got != "1 of 11 rows" {
+	if got := browsertest.Eval[string](t, b, `document.querySelector("main > .filter output").textContent`); got != "1 of 11 rows" {
 		t.Errorf("the filter says %q", got)
 	}
 
 	// Search: type, go down to the second hit, leave with Escape, go with Enter.
 	focus(`#search-field`)
-	b.press(t, "c", "a", "m", "e", kb.ArrowDown)
-	if got := eval[string](t, b, `document.activeElement.textContent`); got != "rear camera component" {
+	press(t, b, "c", "a", "m", "e", kb.ArrowDown)
+	if got := browsertest.Eval[string](t, b, `document.activeElement.textContent`); got != "rear camera component" {
 		t.Errorf("arrow down from the search box is on %q", got)
 	}
-	b.press(t, kb.Escape)
-	if got := eval[string](t, b, `document.activeElement.id + document.querySelector("#search ul").hidden`); got != "search-fieldtrue" {
+	press(t, b, kb.Escape)
+	if got := browsertest.Eval[string](t, b, `document.activeElement.id + document.querySelector("#search ul").hidden`); got != "search-fieldtrue" {
 		t.Errorf("Escape leads to %q", got)
 	}
-	b.press(t, "r", kb.Enter)
-	if got := eval[string](t, b, `location.hash`); got != "#t-models" {
+	press(t, b, "r", kb.Enter)
+	if got := browsertest.Eval[string](t, b, `location.hash`); got != "#t-models" {
 		t.Errorf("Enter in the search box leads to %q", got)
 	}
-	b.quiet(t)
+	b.Quiet(t)
 }
 
 // TestPhone: nothing is wider than the narrowest screen, and no text of a chart is cut
 // off at its edges.
 func TestPhone(t *testing.T) {
-	b := open(t)
-	b.size(t, 360, 740, false)
+	b := browsertest.Open(t)
+	b.Size(t, 360, 740, false)
 	for _, names := range [][]string{plainNames, hostileNames} {
-		b.load(t, write(t, gallery(t, names), layout.Folder))
-		if w := eval[int](t, b, `document.documentElement.scrollWidth`); w > 360 {
+		b.Load(t, write(t, gallery(t, names), layout.Folder))
+		if w := browsertest.Eval[int](t, b, `document.documentElement.scrollWidth`); w > 360 {
 			t.Errorf("the page is %d px wide on a screen of 360", w)
 		}
-		out := eval[[]string](t, b, `[...document.querySelectorAll(".chart")].flatMap((box) => { const b = box.getBoundingClientRect();
+		out := browsertest.Eval[[]string](t, b, `[...document.querySelectorAll(".chart")].flatMap((box) => { const b = box.getBoundingClientRect();
 			return [...box.querySelectorAll("text")].filter((t) => { const r = t.getBoundingClientRect(); return r.width && (r.left < b.left - 1 || r.right > b.right + 1 || r.top < b.top - 1 || r.bottom > b.bottom + 1); }).map((t) => box.id + ": " + t.textContent.slice(0, 60)) })`)
 		for _, s := range out {
 			t.Errorf("cut off: %s", s)
 		}
 	}
-	b.quiet(t)
+	b.Quiet(t)
 }
 
 // TestPaper: printing from a dark screen gives light charts of the paper's width with
 // the tables open, and afterwards all is as before.
 func TestPaper(t *testing.T) {
-	b := open(t)
-	b.size(t, 1280, 900, true)
-	b.load(t, write(t, gallery(t, plainNames), layout.Folder))
+	b := browsertest.Open(t)
+	b.Size(t, 1280, 900, true)
+	b.Load(t, write(t, gallery(t, plainNames), layout.Folder))
 	state := `(() => { const dot = [...document.querySelectorAll("#shares svg path")].map((e) => e.getAttribute("fill")).find((f) => f === "#005282" || f === "#77bdeb");
 		return [dot, document.querySelector("#shares svg").getAttribute("width"), document.querySelectorAll("details[open]").length].join(" ") })()`
-	before := eval[string](t, b, state)
-	eval[bool](t, b, `dispatchEvent(new Event("beforeprint"))`)
-	if got := eval[string](t, b, state); got != "#005282 680 2" {
+	before := browsertest.Eval[string](t, b, state)
+	browsertest.Eval[bool](t, b, `dispatchEvent(new Event("beforeprint"))`)
+	if got := browsertest.Eval[string](t, b, state); got != "#005282 680 2" {
 		t.Errorf("before printing the first chart is %q, want light, 680 px, 2 tables open", got)
 	}
-	eval[bool](t, b, `dispatchEvent(new Event("afterprint"))`)
-	if got := eval[string](t, b, state); got != before || !strings.HasPrefix(got, "#77bdeb") || !strings.HasSuffix(got, " 0") {
+	browsertest.Eval[bool](t, b, `dispatchEvent(new Event("afterprint"))`)
+	if got := browsertest.Eval[string](t, b, state); got != before || !strings.HasPrefix(got, "#77bdeb") || !strings.HasSuffix(got, " 0") {
 		t.Errorf("after printing the first chart is %q, before it was %q", got, before)
 	}
 	for name, paper := range map[string]chromedp.PaperSize{"A4": chromedp.PaperA4, "Letter": chromedp.PaperLetter} {
-		pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(paper)))
+		pdf, err := chromedp.Run(b.Ctx, chromedp.PrintToPDF(chromedp.PDFPaper(paper)))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -447,45 +306,32 @@ func TestPaper(t *testing.T) {
 			t.Errorf("%s: the gallery prints on %d pages, want 6 to 10", name, n)
 		}
 	}
-	b.quiet(t)
+	b.Quiet(t)
 }
 
 // TestNoScript: without scripts the tables stand and the empty charts do not.
 func TestNoScript(t *testing.T) {
-	b := open(t)
-	if _, err := chromedp.Call(b.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
+	b := browsertest.Open(t)
+	if _, err := chromedp.Call(b.Ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
 		t.Fatal(err)
 	}
 	file := write(t, gallery(t, plainNames), layout.Folder)
-	if err := chromedp.Do(b.ctx, chromedp.Navigate("file://"+filepath.ToSlash(file)), chromedp.WaitVisible(chromedp.CSS("#t-models")), chromedp.WaitVisible(chromedp.CSS("noscript")), chromedp.WaitNotVisible(chromedp.CSS(".plot")), chromedp.WaitNotVisible(chromedp.CSS("#search"))); err != nil {
+	if err := chromedp.Do(b.Ctx, chromedp.Navigate("file://"+filepath.ToSlash(file)), chromedp.WaitVisible(chromedp.CSS("#t-models")), chromedp.WaitVisible(chromedp.CSS("noscript")), chromedp.WaitNotVisible(chromedp.CSS(".plot")), chromedp.WaitNotVisible(chromedp.CSS("#search"))); err != nil {
 		t.Fatal(err)
 	}
-	b.quiet(t)
+	b.Quiet(t)
 }
 
 // TestAccessibility runs axe-core on the gallery, with all tables open, in light and dark.
 func TestAccessibility(t *testing.T) {
-	b := open(t)
-	axe, err := os.ReadFile(filepath.Join("..", "assets", "node_modules", "axe-core", "axe.min.js"))
-	if err != nil {
-		if os.Getenv("CI") == "true" {
-			t.Fatal(err)
-		}
-		t.Skip("axe-core is not installed: run make assets")
-	}
+	b := browsertest.Open(t)
 	file := write(t, gallery(t, plainNames), layout.Folder)
 	for width, dark := range map[int]bool{1280: false, 360: true} {
-		b.size(t, width, 900, dark)
-		b.load(t, file)
-		eval[bool](t, b, `[...document.querySelectorAll("details")].every((d) => d.open = true)`)
-		eval[chromedp.Void](t, b, string(axe))
-		found, err := chromedp.Run(b.ctx, chromedp.Evaluate[[]string](`axe.run({preload: false}).then((r) => r.violations.flatMap((v) => v.nodes.map((n) => v.impact + " " + v.id + ": " + n.html.slice(0, 200))))`, chromedp.EvalAwaitPromise))
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, f := range found {
+		b.Size(t, width, 900, dark)
+		b.Load(t, file)
+		for _, f := range b.Axe(t, filepath.Join("..", "assets", "node_modules")) {
 			t.Errorf("%d px, dark %v: %s", width, dark, f)
 		}
 	}
-	b.quiet(t)
+	b.Quiet(t)
 }
