@@ -57,7 +57,11 @@ func Run(ctx context.Context, logs []string, opt Options) (Summary, error) {
 		return Summary{}, err
 	}
 	defer r.tx.Rollback()
-	if r.recognise() {
+	nothing, err := r.recognise(ctx)
+	if err != nil {
+		return Summary{}, err
+	}
+	if nothing {
 		return r.nothingNew(), nil
 	}
 	r.findScattered()
@@ -145,18 +149,21 @@ func prepare(opt Options) (*run, error) {
 	return r, err
 }
 
-// recognise marks the logs that the history has already and those named twice. all says that none is new.
-func (r *run) recognise() (all bool) {
+// recognise marks the logs that the history has already, whole, and those named twice. all says that none is new.
+func (r *run) recognise(ctx context.Context) (all bool, err error) {
 	all = true
 	first := map[string]bool{}
 	for _, s := range r.sources {
-		rec, ok := r.tx.Source(s.sha)
+		rec, ok, err := r.tx.Known(ctx, s.sha)
+		if err != nil {
+			return false, err
+		}
 		s.known = ok && rec.Reading == r.reading
 		s.again = first[s.sha]
 		first[s.sha] = true
 		all = all && s.known
 	}
-	return all
+	return all, nil
 }
 
 // nothingNew is the summary where every log is known.
@@ -228,6 +235,9 @@ func (r *run) commit(ctx context.Context) (Summary, error) {
 	}
 	if err := r.tx.Commit(ctx, records); err != nil {
 		return Summary{}, err
+	}
+	if _, err := history.Compact(ctx, r.opt.History, r.log); err != nil {
+		r.log.Warn("the logs are in the history; its segments could not be merged", "error", err)
 	}
 	h, err := history.Open(r.opt.History)
 	if err != nil {
