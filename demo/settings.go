@@ -26,6 +26,35 @@ func (e *exporter) writeModels() error {
 	return err
 }
 
+// shopNotes is notes.toml of shop one: remarks for its own bench, one of which may travel.
+const shopNotes = `# Short remarks that stand on the bench sheets. They stay in the shop unless share = true.
+
+[[note]]
+model = "Varnby Plover 8"
+text = "Clips break: start at the corner by the charge port, pick at 2 mm and no deeper."
+share = true
+
+[[note]]
+model = "Varnby Plover 8"
+component = "loudspeaker"
+text = "Lift the mesh of the earpiece first and test it before the back is glued down."
+
+[[note]]
+family = "Sedge"
+component = "battery"
+text = "Two pull tabs under the foil. Never pry from the middle: a bent, swollen or warm cell is set apart and handed on by local rules."
+
+[[note]]
+component = "hinge"
+text = "Tighten the hinge screws crosswise and open the lid ten times before it goes out."
+`
+
+func (e *exporter) writeNotes() error {
+	var err error
+	e.files.Notes, err = e.create("notes.toml", []byte(shopNotes))
+	return err
+}
+
 // writeSettings writes shop.toml. Shop three leaves most keys out, so that its report shows what the
 // software says for want of them.
 func (e *exporter) writeSettings() error {

@@ -105,6 +105,9 @@ func (e *exporter) write() error {
 		if err := e.writeModels(); err != nil {
 			return err
 		}
+		if err := e.writeNotes(); err != nil {
+			return err
+		}
 	}
 	e.files.Personal = e.personal()
 	return e.writeSettings()

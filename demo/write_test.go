@@ -16,6 +16,8 @@ import (
 	"testing"
 
 	"golang.org/x/text/encoding/charmap"
+
+	"faultgrain/schemas"
 )
 
 // sums hashes every file under dir by its relative path.
@@ -139,6 +141,37 @@ func TestLogsCarryWhatTheyShould(t *testing.T) {
 	german := strings.Split(strings.TrimSpace(text(t, files.Shops[1].Logs[0])), "\r\n")
 	if len(german)-1 != files.Shops[1].Rows {
 		t.Errorf("%d rows in the German log, %d stated", len(german)-1, files.Shops[1].Rows)
+	}
+}
+
+func TestSettingsAreRead(t *testing.T) {
+	files, err := Write(t.Context(), t.TempDir(), Options{Tickets: 300})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range files.Shops {
+		settings, err := schemas.LoadSettings(f.Settings)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if settings.Stock != f.Stock || settings.Fleet != f.Fleet || settings.Models != f.Models || settings.Notes != f.Notes {
+			t.Errorf("%s: shop.toml names %q, %q, %q, %q", f.Key, settings.Stock, settings.Fleet, settings.Models, settings.Notes)
+		}
+		lexicon, err := schemas.LoadLexicon(settings.Components)
+		if err != nil {
+			t.Fatal(err)
+		}
+		notes, err := schemas.LoadNotes(settings.Notes, lexicon)
+		if err != nil || f.Notes != "" && len(notes) < 3 {
+			t.Errorf("%s: %d notes, %v", f.Key, len(notes), err)
+		}
+		for class, list := range classes() {
+			for _, k := range list {
+				if _, ok := lexicon.Components[k.id]; !ok && k.id != noFault {
+					t.Errorf("component %q of %s is not in the lexicon", k.id, class)
+				}
+			}
+		}
 	}
 }
 
