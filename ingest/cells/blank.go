@@ -75,14 +75,16 @@ func Blank(cell []byte) bool {
 		return onlyDashes(b)
 	}
 	switch string(key) {
-	case "na", "nan", "null", "nil", "none", "nv", "nb", "tbd", "tba", "undefined", "valuena",
+	case "na", "nan", "null", "nil", "none", "tbd", "tba", "undefined", "valuena",
 		"unknown", "notknown", "notgiven", "notavailable", "notapplicable", "missing",
-		"unbekannt", "keine", "keiner", "keinangabe", "keineangabe", "ka", "ohne",
-		"inconnu", "inconnue", "aucun", "aucune", "nonrenseigne", "nc",
+		"unbekannt", "keine", "keiner", "keinangabe", "keineangabe", "ohne",
+		"inconnu", "inconnue", "aucun", "aucune", "nonrenseigne",
 		"onbekend", "geen", "nvt", "desconocido", "desconocida", "ninguno", "ninguna", "sindatos",
 		"ukendt", "ingen", "uoplyst",
 		"00000000", "00000000000000":
 		return true
+	case "ka", "nc", "nv", "nb": // k.A., N.C., n.v.: with their points only, for they may be codes
+		return len(b) > len(key)
 	}
 	return false
 }

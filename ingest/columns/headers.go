@@ -209,7 +209,7 @@ func (t *headerTable) candidates(header string) []candidate {
 	}
 	for _, key := range reductions(h.words) {
 		for _, c := range t.sure[key.key] {
-			if key.allows(c.meaning) {
+			if key.allows(c.meaning, true) {
 				add([]candidate{c}, rankReduced)
 			}
 		}
@@ -220,7 +220,7 @@ func (t *headerTable) candidates(header string) []candidate {
 	}
 	for _, key := range reductions(h.words) {
 		for _, c := range t.maybe[key.key] {
-			if key.allows(c.meaning) {
+			if key.allows(c.meaning, false) {
 				add([]candidate{c}, rankVague)
 			}
 		}
@@ -241,15 +241,19 @@ type reduction struct {
 	prefix string // the word dropped in front; limits what the rest may mean
 }
 
-// allows keeps "part.name" from being a person and "customer.model" from being a model.
-func (r reduction) allows(m Meaning) bool {
+// allows keeps a dropped prefix from bringing in another thing's meaning: "part.name" is no person,
+// "repair type" no class, "product description" no fault. sure tells that the rest of the header is a
+// usual word for the meaning.
+func (r reduction) allows(m Meaning, sure bool) bool {
 	switch r.prefix {
-	case "part", "parts", "spare", "teil", "line", "item":
-		return m.PartLine() || m == Minutes || m == Ticket && r.prefix == "line" || m == Currency
 	case "":
 		return true
+	case "part", "parts", "spare", "teil", "line", "item":
+		return m.PartLine() || m == Minutes || m == Ticket && r.prefix == "line" || m == Currency
+	case "device", "product", "gerat":
+		return m.device() || m == Serial || m == MadeWeek || sure && m != Personal && m != Technician
 	}
-	return m != Personal && m != Technician
+	return m != Personal && (sure || !m.device() && !m.PartLine() && m != Serial)
 }
 
 // reductions drops noise from a header's words: units, currencies, tax words and counts behind,

@@ -120,7 +120,7 @@ func Recognise(header []string, file *Config) (Map, error) {
 	m.standard(header, all)
 	m.plainCharge(all)
 	m.assign(all)
-	m.adjustLines()
+	m.adjust()
 	m.writing(file)
 	words, err := newWords(file)
 	if err != nil {
@@ -225,8 +225,14 @@ func (m *Map) assign(all [][]candidate) {
 	}
 }
 
-// adjustLines reads a file of part lines as such: its vague price is the part's, its vague date the line's.
-func (m *Map) adjustLines() {
+// adjust reads vague columns by the company they keep: in a file of part lines a price is the part's
+// and a date the line's; in a log without parts a cost is the customer's.
+func (m *Map) adjust() {
+	if !m.Has(Part) && !m.Has(PartNo) && !m.Has(Charge) {
+		if i := m.Col(UnitCost); i >= 0 && m.rank[i] >= rankMaybe {
+			m.Of[i] = Charge
+		}
+	}
 	if m.hasDevice() || !m.Lines() {
 		return
 	}

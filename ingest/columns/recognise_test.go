@@ -42,6 +42,12 @@ func TestHeadersAreRecognised(t *testing.T) {
 		{"empty and repeated", "ticket||opened|model|model", "ticket|-|opened|model|-"},
 		{"money charge and batch charge", "Auftrag|Annahme|Modell|Ersatzteil|Charge|Rechnungsbetrag", "ticket|opened|model|part|lot|charge"},
 		{"plain charge without a lot", "ticket|opened|model|fault|minutes|charge", "ticket|opened|model|fault|minutes|charge"},
+		{"cost without parts", "ticket|opened|model|cost", "ticket|opened|model|charge"},
+		{"cost with parts", "ticket|opened|model|part|cost|price", "ticket|opened|model|part|unit_cost|charge"},
+		{"quantity, price, total", "ticket|opened|model|part|qty|price|total", "ticket|opened|model|part|quantity|unit_cost|charge"},
+		{"repair date beside the day it came", "Orden|Fecha de entrada|Fecha reparación|Modelo", "ticket|opened|ready|model"},
+		{"repair date alone", "Orden|Fecha reparación|Modelo", "ticket|opened|model"},
+		{"not what it sounds like", "ticket|opened|model|repair type|product description|condition|job description", "ticket|opened|model|-|-|-|fault"},
 		{"mail", "ticket|opened|model|E-Mail-Adresse|Kunden-Mobilnummer|Unlock code|Straße", "ticket|opened|model|personal|personal|personal|personal"},
 	}
 	for _, tt := range tests {
@@ -119,7 +125,7 @@ func TestWords(t *testing.T) {
 		"réparé": "repaired", "Devis refusé": "declined", "niet gerepareerd": "returned-unrepaired", "in behandeling": "open", "Sin avería": "no-fault",
 		"færdig": "repaired", "faerdig": "repaired", "Ikke rentabel": "uneconomic", "abgefertigt": "repaired", "failed": "uneconomic",
 		"Repaired - screen": "repaired", "Status: waiting for parts": "open", "could not be repaired today": "returned-unrepaired", "was not ever repaired": "?",
-		"BER": "uneconomic", "banana": "?", "open, declined": "?", "no-fault": "no-fault", "returned-unrepaired": "returned-unrepaired",
+		"BER": "uneconomic", "ja": "repaired", "no": "returned-unrepaired", "banana": "?", "open, declined": "?", "no-fault": "no-fault", "returned-unrepaired": "returned-unrepaired",
 	} {
 		got, ok := m.Words.Outcome([]byte(cell))
 		if !ok {
