@@ -36,12 +36,11 @@ func (p BetaPrior) Mean() float64 { return p.Alpha / (p.Alpha + p.Beta) }
 // n = 0 is allowed: it returns the prior itself.
 //
 // Limits that took the fitted prior as certain would be too narrow when there are few
-// groups. So the posterior's mean and variance are averaged over the priors the groups
-// leave possible, weighted by likelihood and the hyperprior of FitBetaBinomial, and the
-// estimate is the beta distribution with that mean and variance.
+// groups, or groups that hardly differ. So the posterior is averaged over the priors the
+// groups leave possible, weighted by likelihood and the hyperprior of FitBetaBinomial.
 //
-// Kass and Steffey (1989), J. Am. Stat. Assoc. 84, 717-726; hyperprior of Gelman et al.,
-// Bayesian Data Analysis, section 5.3.
+// Kass and Steffey (1989), J. Am. Stat. Assoc. 84, 717-726; Gelman et al., Bayesian Data
+// Analysis, section 5.3.
 func (p BetaPrior) Posterior(x, n int, conf float64) (Estimate, error) {
 	if err := checkConf(conf); err != nil {
 		return Estimate{}, err
@@ -56,20 +55,42 @@ func (p BetaPrior) Posterior(x, n int, conf float64) (Estimate, error) {
 	if len(p.possible) == 0 {
 		return betaEstimate(p.Alpha+hits, p.Beta+misses, conf)
 	}
-	var mean, within float64
+	var mean float64
 	for _, w := range p.possible {
-		a, b := w.alpha+hits, w.beta+misses
-		m := a / (a + b)
-		mean += w.weight * m
-		within += w.weight * m * b / (a + b) / (a + b + 1)
+		mean += w.weight * (w.alpha + hits) / (w.alpha + w.beta + hits + misses)
 	}
-	between := 0.0
-	for _, w := range p.possible {
-		d := (w.alpha+hits)/(w.alpha+w.beta+hits+misses) - mean
-		between += w.weight * d * d
+	centre := math.Log(mean / (1 - mean))
+	// Tails and slope of the mixture on the logit scale, from below and from above.
+	below := func(u float64) (tail, slope float64) {
+		x, y := expit(u)
+		for _, w := range p.possible {
+			lower, _, front := betaTailsSlope(w.alpha+hits, w.beta+misses, x, y)
+			tail += w.weight * lower
+			slope += w.weight * front
+		}
+		return tail, slope
 	}
-	strength := max(mean*(1-mean)/(within+between)-1, 1e-6)
-	return betaEstimate(mean*strength, (1-mean)*strength, conf)
+	above := func(u float64) (tail, slope float64) {
+		x, y := expit(-u)
+		for _, w := range p.possible {
+			_, upper, front := betaTailsSlope(w.alpha+hits, w.beta+misses, x, y)
+			tail += w.weight * upper
+			slope += w.weight * front
+		}
+		return tail, slope
+	}
+	spread := 1 / math.Sqrt(min(hits, misses)+min(p.Alpha, p.Beta))
+	lo, err := mixtureQuantile(below, (1-conf)/2, centre, spread)
+	if err != nil {
+		return Estimate{}, err
+	}
+	hi, err := mixtureQuantile(above, (1-conf)/2, -centre, spread)
+	if err != nil {
+		return Estimate{}, err
+	}
+	least, _ := expit(lo)
+	_, most := expit(hi)
+	return Estimate{mean, min(least, mean), max(most, mean)}, nil
 }
 
 // betaEstimate is the mean and the equal-tailed interval of Beta(a, b), stretched to hold
@@ -139,12 +160,16 @@ func betaShapes(u, v float64) (alpha, beta float64) {
 	return p * math.Exp(v), q * math.Exp(v)
 }
 
-// betaHyperprior is (Alpha+Beta)^(-5/2) in Alpha and Beta, which is uniform in the mean and
-// in 1/sqrt(strength), written for logit(mean) and log(strength).
+// betaHyperprior is uniform in the mean and in 1/sqrt(strength+1), which is the standard
+// deviation of the shares over the largest that their mean allows; written for logit(mean)
+// and log(strength). For strengths well above 1 it is that of Bayesian Data Analysis, 5.3.
 func betaHyperprior(u, v float64) float64 {
 	p, q := expit(u)
-	return math.Log(p) + math.Log(q) - v/2
+	return math.Log(p) + math.Log(q) + spreadHyperprior(v)
 }
+
+// spreadHyperprior makes 1/sqrt(exp(v)+1) uniform over 0 to 1.
+func spreadHyperprior(v float64) float64 { return v - 1.5*math.Log1p(math.Exp(v)) }
 
 // betaGroups are the distinct (x, n) with how often each occurs, as equal ones cost the same.
 type betaGroups struct {

@@ -59,11 +59,11 @@ type hyperpoint struct{ u, v, weight float64 }
 // density in (u, v). For each v on a grid, u takes the three Gauss-Hermite points about its
 // maximum. Weights sum to 1.
 func plausible(f func(u, v float64) slopes, prior func(u, v float64) float64, u, v, vLo, vHi float64) []hyperpoint {
-	const drop = 8 // leave out what is e^-8 times less likely than the best
-	step := 0.5
+	const drop = 7 // leave out what is e^-7 times less likely than the best
+	step := 1.0
 	if d := f(u, v); d.uu < 0 && d.uu*d.vv > d.uv*d.uv {
 		sd := 1 / math.Sqrt(d.uv*d.uv/d.uu-d.vv)
-		step = min(step, 0.6*sd)
+		step = min(step, sd)
 	}
 	var points []hyperpoint
 	var logs []float64
@@ -103,4 +103,40 @@ func plausible(f func(u, v float64) slopes, prior func(u, v float64) float64, u,
 		points[i].weight /= total
 	}
 	return points
+}
+
+// mixtureQuantile is the point at which an increasing distribution function on the whole
+// line reaches tail (at most 1/2), by Newton's method on its logarithm from two spreads
+// below centre, kept within what is known to be too low and too high. Steps are bounded, and
+// the bound doubles when it is met. A ten-millionth of a spread is near enough; below -690,
+// where exp is next to nothing, the search ends.
+func mixtureQuantile(f func(u float64) (tail, slope float64), tail, centre, spread float64) (float64, error) {
+	lo, hi := math.Inf(-1), math.Inf(1)
+	u, reach := centre-2*spread, 3*spread
+	for range 200 {
+		at, slope := f(u)
+		gap := math.Log(max(at, leastP)) - math.Log(tail)
+		if gap < 0 {
+			lo = u
+		} else {
+			hi = u
+		}
+		step := -gap * at / max(slope, leastP)
+		if at <= leastP {
+			step = reach
+		}
+		if math.Abs(step) >= reach {
+			step = clamp(step, reach)
+			reach *= 2
+		}
+		next := u + step
+		switch {
+		case math.Abs(step) <= 1e-7*spread || next < -690:
+			return next, nil
+		case next <= lo || next >= hi:
+			next = (lo + hi) / 2 // both are finite: the step has crossed one to pass the other
+		}
+		u = next
+	}
+	return 0, fmt.Errorf("%w: quantile of a mixture", ErrNotConverged)
 }

@@ -27,14 +27,44 @@ func (p GammaPrior) Posterior(count int, exposure, conf float64) (Estimate, erro
 	if err := checkConf(conf); err != nil {
 		return Estimate{}, err
 	}
-	after, err := p.Update(count, exposure)
+	after, err := p.Update(count, exposure) // checks, and has the averaged mean
 	if err != nil {
 		return Estimate{}, err
 	}
-	return gammaEstimate(after.Shape, after.Rate, conf)
+	if len(p.possible) == 0 {
+		return gammaEstimate(after.Shape, after.Rate, conf)
+	}
+	events, mean := float64(count), after.Mean()
+	below := func(u float64) (tail, slope float64) {
+		for _, w := range p.possible {
+			lower, _, s := gammaTailsSlope(w.shape+events, (w.rate+exposure)*math.Exp(u))
+			tail += w.weight * lower
+			slope += w.weight * s
+		}
+		return tail, slope
+	}
+	above := func(u float64) (tail, slope float64) {
+		for _, w := range p.possible {
+			_, upper, s := gammaTailsSlope(w.shape+events, (w.rate+exposure)*math.Exp(-u))
+			tail += w.weight * upper
+			slope += w.weight * s
+		}
+		return tail, slope
+	}
+	spread := 1 / math.Sqrt(after.Shape)
+	lo, err := mixtureQuantile(below, (1-conf)/2, math.Log(mean), spread)
+	if err != nil {
+		return Estimate{}, err
+	}
+	hi, err := mixtureQuantile(above, (1-conf)/2, -math.Log(mean), spread)
+	if err != nil {
+		return Estimate{}, err
+	}
+	return Estimate{mean, min(math.Exp(lo), mean), max(math.Exp(-hi), mean)}, nil
 }
 
 // Update returns the prior after count events over exposure: what is now known of the rate.
+// Where the prior averages over several, the result is the gamma with their mean and variance.
 func (p GammaPrior) Update(count int, exposure float64) (GammaPrior, error) {
 	switch {
 	case !(p.Shape > 0 && p.Rate > 0):
@@ -107,8 +137,8 @@ func gammaEstimate(shape, rate, conf float64) (Estimate, error) {
 // moments are used (PriorMoments). With fewer than 3 groups, or no event, it is a weak one
 // worth half an event with mean (events+1/2)/exposure (PriorWeak). No exposure is ErrNoData.
 //
-// Fisher (1941), Annals of Eugenics 11, 182-187; hyperprior uniform in the coefficient of
-// variation of the rates.
+// Fisher (1941), Annals of Eugenics 11, 182-187; hyperprior uniform in c/sqrt(1+c^2)
+// for the coefficient of variation c of the rates.
 func FitGammaPoisson(count []int, exposure []float64) (GammaPrior, error) {
 	g, err := newRates(count, exposure)
 	if err != nil {
@@ -130,8 +160,8 @@ func FitGammaPoisson(count []int, exposure []float64) (GammaPrior, error) {
 		u, source = math.Log(g.events/g.exposure), PriorPooled
 	}
 	p := GammaPrior{Source: source, Groups: len(g.x), Shape: math.Exp(v), Rate: math.Exp(v - u)}
-	flat := func(_, v float64) float64 { return -v / 2 }
-	for _, h := range plausible(g.slopes, flat, u, v, floor, ceiling+10) {
+	hyperprior := func(_, v float64) float64 { return spreadHyperprior(v) }
+	for _, h := range plausible(g.slopes, hyperprior, u, v, floor, ceiling+10) {
 		p.possible = append(p.possible, weightedGamma{math.Exp(h.v), math.Exp(h.v - h.u), h.weight})
 	}
 	return p, nil

@@ -112,12 +112,16 @@ func (f Lognormal) checkSpread(conf float64) error {
 
 // MeanZou is the mean with limits recovered from those of its two parts, the mean log
 // (Student) and half the variance (chi-square). Its coverage is the closest to conf in
-// small and in very skewed samples, where Cox's falls short.
+// small and in very skewed samples, where Cox's falls short. It needs 3 values: two leave the
+// variance open over so many powers of ten that no limit is worth a number (ErrTooFew).
 //
 // Zou, Huo and Taleban (2009), Environmetrics 20, 172-180.
 func (f Lognormal) MeanZou(conf float64) (Estimate, error) {
 	if err := f.checkSpread(conf); err != nil {
 		return Estimate{}, err
+	}
+	if f.N < 3 {
+		return Estimate{}, fmt.Errorf("%w: 2 values, want 3 for these limits", ErrTooFew)
 	}
 	n, v := float64(f.N), f.SDLog*f.SDLog
 	t, err := studentFor(conf, n-1)

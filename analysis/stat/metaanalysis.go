@@ -33,11 +33,14 @@ func FixedEffect(effects, variances []float64, conf float64) (Pooled, error) {
 // DerSimonianLaird combines effects that may differ between studies: the variance between
 // them is estimated by moments (not below 0) and added to each. It needs 2 studies. The
 // Knapp limits use Student's t with the weighted spread (never below the plain standard
-// error); the prediction interval uses t with studies less 2 degrees of freedom.
+// error). The prediction interval averages over what the studies leave open about the variance
+// between them; the usual one, which takes the moment estimate as certain, covers too little
+// where that estimate is cut at 0.
 //
 // DerSimonian and Laird (1986), Controlled Clinical Trials 7, 177-188; Higgins and Thompson
 // (2002), Stat. Med. 21, 1539-1558; Knapp and Hartung (2003), Stat. Med. 22, 2693-2710;
-// Higgins, Thompson and Spiegelhalter (2009), J. R. Stat. Soc. A 172, 137-159.
+// prediction after Nagashima, Noma and Furukawa (2019), Stat. Methods Med. Res. 28, 1689-1702,
+// whose simulation is replaced by levels of the distribution.
 func DerSimonianLaird(effects, variances []float64, conf float64) (Pooled, error) {
 	if err := checkEffects(effects, variances, conf); err != nil {
 		return Pooled{}, err
@@ -68,13 +71,63 @@ func DerSimonianLaird(effects, variances []float64, conf float64) (Pooled, error
 	half := t * p.SE * math.Sqrt(max(spread/float64(k-1), 1))
 	p.Knapp = Interval{p.Value - half, p.Value + half}
 	if k >= 3 {
-		if t, err = studentFor(conf, float64(k-2)); err != nil {
+		if p.Prediction, err = predictionLimits(effects, variances, fixed, conf); err != nil {
 			return Pooled{}, err
 		}
-		half = t * math.Sqrt(tau2+p.SE*p.SE)
-		p.Prediction, p.Predicted = Interval{p.Value - half, p.Value + half}, true
+		p.Predicted = true
 	}
 	return p, nil
+}
+
+// predictionLevels is how many values stand for the distribution of the variance between.
+const predictionLevels = 50
+
+// predictionLimits takes the confidence distribution of the variance between studies from
+// Cochran's statistic weighted by that variance, which is chi-square. At each of its levels
+// the effect of a further study is Student's t about the pooled effect, with the variance
+// between and the Hartung-Knapp variance of the pooled effect; the limits are quantiles of
+// the mixture.
+func predictionLimits(effects, variances []float64, fixed Pooled, conf float64) (Interval, error) {
+	k := len(effects)
+	type level struct{ centre, scale float64 }
+	levels := make([]level, predictionLevels)
+	for j := range levels {
+		q, err := chiSquareQuantile(1-(float64(j)+0.5)/predictionLevels, k-1)
+		if err != nil {
+			return Interval{}, err
+		}
+		tau2 := 0.0
+		if fixed.Q > q {
+			excess := func(u float64) float64 { return q - pool(effects, variances, math.Exp(u), conf).Q }
+			u, err := findRootFrom(excess, math.Log(fixed.SE*fixed.SE*float64(k)), 1)
+			if err != nil {
+				return Interval{}, err
+			}
+			tau2 = math.Exp(u)
+		}
+		p := pool(effects, variances, tau2, conf)
+		levels[j] = level{p.Value, math.Sqrt(tau2 + p.SE*p.SE*max(p.Q/float64(k-1), 1))}
+	}
+	beyond := func(x, sign float64) float64 { // P(further effect is past x, upward for sign 1)
+		sum := 0.0
+		for _, l := range levels {
+			t := sign * (x - l.centre) / l.scale
+			tail := studentTwoSided(t, float64(k-1)) / 2
+			if t < 0 {
+				tail = 1 - tail
+			}
+			sum += tail / predictionLevels
+		}
+		return sum
+	}
+	tail := (1 - conf) / 2
+	middle, wide := levels[predictionLevels/2].centre, levels[predictionLevels/2].scale
+	lo, err := findRootFrom(func(x float64) float64 { return beyond(x, -1) - tail }, middle-2*wide, wide)
+	if err != nil {
+		return Interval{}, err
+	}
+	hi, err := findRootFrom(func(x float64) float64 { return tail - beyond(x, 1) }, middle+2*wide, wide)
+	return Interval{lo, hi}, err
 }
 
 // pool weighs by 1/(variance + tau2).

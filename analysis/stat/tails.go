@@ -8,20 +8,25 @@ import "math"
 //
 // Continued fraction DLMF 8.17.22, which takes about sqrt(max(a, b)) steps.
 func betaTails(a, b, x, y float64) (lower, upper float64) {
+	lower, upper, _ = betaTailsSlope(a, b, x, y)
+	return lower, upper
+}
+
+// betaTailsSlope adds the slope of the lower tail on the logit scale, x^a y^b / B(a, b).
+func betaTailsSlope(a, b, x, y float64) (lower, upper, front float64) {
 	switch {
 	case x <= 0:
-		return 0, 1
+		return 0, 1, 0
 	case y <= 0:
-		return 1, 0
+		return 1, 0, 0
 	}
-	// x^a y^b / B(a, b), by way of the binomial probability of a in a+b.
-	front := math.Exp(logBinomial(a, a+b, x, y)) * a / (a + b) * b
+	front = math.Exp(logBinomial(a, a+b, x, y)) * a / (a + b) * b // the binomial chance of a in a+b
 	if x < (a+1)/(a+b+2) {
 		lower = min(front*betaFraction(a, b, x)/a, 1)
-		return lower, 1 - lower
+		return lower, 1 - lower, front
 	}
 	upper = min(front*betaFraction(b, a, y)/b, 1)
-	return 1 - upper, upper
+	return 1 - upper, upper, front
 }
 
 func betaFraction(a, b, x float64) float64 {
@@ -58,10 +63,17 @@ func nonzero(v, tiny float64) float64 {
 //
 // Series DLMF 8.11.4 below the mean, continued fraction DLMF 8.9.2 above it.
 func gammaTails(a, x float64) (lower, upper float64) {
+	lower, upper, _ = gammaTailsSlope(a, x)
+	return lower, upper
+}
+
+// gammaTailsSlope adds the slope of the lower tail in log(x), x^a exp(-x) / Gamma(a).
+func gammaTailsSlope(a, x float64) (lower, upper, slope float64) {
 	if x <= 0 {
-		return 0, 1
+		return 0, 1, 0
 	}
 	front := math.Exp(logPoisson(a, x)) // x^a exp(-x) / Gamma(a+1)
+	slope = front * a
 	if x < a+1 {
 		sum, term := 1.0, 1.0
 		for n := 1.0; n < 1e7; n++ {
@@ -72,7 +84,7 @@ func gammaTails(a, x float64) (lower, upper float64) {
 			}
 		}
 		lower = min(front*sum, 1)
-		return lower, 1 - lower
+		return lower, 1 - lower, slope
 	}
 	const tiny = 1e-300
 	b := x + 1 - a
@@ -91,7 +103,7 @@ func gammaTails(a, x float64) (lower, upper float64) {
 		}
 	}
 	upper = min(front*a*h, 1)
-	return 1 - upper, upper
+	return 1 - upper, upper, slope
 }
 
 // betaQuantile is the x whose lower tail is p, for shapes a, b > 0 and 0 < p < 1.

@@ -58,9 +58,12 @@ func TestLognormalMeanZou(t *testing.T) {
 	if d.Value != 0 || math.Abs(d.Lo+d.Hi) > 1e-12 || !(d.Hi > 0) {
 		t.Errorf("difference with itself: %+v", d)
 	}
-	// Two values of wild spread have no upper limit worth a number.
-	if _, err := (Lognormal{N: 2, SDLog: 3}).MeanZou(0.95); !errors.Is(err, ErrTooFew) {
-		t.Errorf("two wild values: %v", err)
+	if _, err := (Lognormal{N: 2, SDLog: 0.3}).MeanZou(0.95); !errors.Is(err, ErrTooFew) {
+		t.Errorf("two values: %v", err)
+	}
+	// Three of wild spread have an upper limit past every number.
+	if _, err := (Lognormal{N: 3, SDLog: 30}).MeanZou(0.95); !errors.Is(err, ErrTooFew) {
+		t.Errorf("three wild values: %v", err)
 	}
 }
 

@@ -328,7 +328,13 @@ pool <- function(y, v, t2 = 0) {
 dl <- function(y, v) { f <- pool(y, v); w <- 1 / v; k <- length(y)
   t2 <- max(0, (f$Q - (k - 1)) / (sum(w) - sum(w^2) / sum(w))); r <- pool(y, v, t2)
   c(r, list(t2 = t2, Q0 = f$Q, I2 = max(0, 100 * (f$Q - (k - 1)) / f$Q),
-            hk = r$se * sqrt(max(1, r$Q / (k - 1))) * qt(.975, k - 1), pi = qt(.975, k - 2) * sqrt(t2 + r$se^2))) }
+            hk = r$se * sqrt(max(1, r$Q / (k - 1))) * qt(.975, k - 1))) }
+predict_limits <- function(y, v) { k <- length(y); u <- (1:50 - .5) / 50   # levels of the variance between
+  t2 <- sapply(qchisq(1 - u, k - 1), function(q) if (pool(y, v)$Q <= q) 0 else
+    exp(uniroot(function(e) pool(y, v, exp(e))$Q - q, c(-40, 20), tol = 1e-13)$root))
+  m <- sapply(t2, function(t) pool(y, v, t)$b)
+  s <- sapply(t2, function(t) { p <- pool(y, v, t); sqrt(t + p$se^2 * max(1, p$Q / (k - 1))) })
+  sapply(c(.025, .975), function(a) uniroot(function(x) mean(pt((x - m) / s, k - 1)) - a, c(-20, 20), tol = 1e-13)$root) }
 a <- bcg[, 1]; b <- bcg[, 2]; c <- bcg[, 3]; d <- bcg[, 4]; n1 <- a + b; n2 <- c + d
 yR <- log(a / n1 / (c / n2)); vR <- 1 / a - 1 / n1 + 1 / c - 1 / n2
 yO <- log(a * d / (b * c)); vO <- 1 / a + 1 / b + 1 / c + 1 / d
@@ -339,7 +345,7 @@ emit("META-1", c("log RR fixed z", "Q", "fixed RR", "fixed RR lower", "fixed RR 
 emit("META-1", paste("log RR DL", mq), c(DL$b, DL$lo, DL$hi))
 emit("META-1", c("log RR DL se", "DL tau2", "DL I2 percent"), c(DL$se, DL$t2, DL$I2))
 emit("META-1", c("log RR DL prediction lower", "log RR DL prediction upper", "log RR DL Knapp lower", "log RR DL Knapp upper"),
-     c(DL$b - DL$pi, DL$b + DL$pi, DL$b - DL$hk, DL$b + DL$hk))
+     c(predict_limits(yR, vR), DL$b - DL$hk, DL$b + DL$hk))
 emit("META-2", paste("log OR DL", mq), c(DO$b, DO$lo, DO$hi)); emit("META-2", c("log OR DL se", "log OR DL tau2", "log OR Q"), c(DO$se, DO$t2, DO$Q0))
 mhr <- function(t) { a <- t[, 1]; c1 <- t[, 3]; n1 <- t[, 1] + t[, 2]; n2 <- t[, 3] + t[, 4]; N <- n1 + n2
   R <- sum(a * n2 / N); S <- sum(c1 * n1 / N); P <- sum((n1 * n2 * (a + c1) / N - a * c1) / N)
