@@ -106,7 +106,7 @@ func FuzzRead(f *testing.F) {
 // gives the times.
 func TestLongTexts(t *testing.T) {
 	r := builtin(t)
-	for _, unit := range []string{"screen ", "not ", "and ", "akku", "no problem with ", "a", ",", "volume and ", "ok screen ", "\xff"} {
+	for _, unit := range []string{"screen ", "not ", "and ", "akku", "no problem with ", "a", ",", "volume and ", "ok screen ", "under screen ", "tested battery and ", "\xff"} {
 		holds(t, r, strings.Repeat(unit, 64<<10/len(unit)), Text)
 	}
 	var junk bytes.Buffer

@@ -1,5 +1,7 @@
 package lexicon
 
+import "slices"
+
 // A Kind says what sort of cell a text stood in, and so how far it is trusted.
 type Kind uint8
 
@@ -9,7 +11,8 @@ const (
 	Part Kind = iota
 	// Found: the technician's finding.
 	Found
-	// Text: what the customer says, notes, descriptions.
+	// Text: what the customer says, notes, descriptions. It is judged by the rules of a finding;
+	// that a finding is believed before a text is for ingest to decide.
 	Text
 )
 
@@ -175,4 +178,25 @@ func (r *Reader) report(text string, s *scratch, kind Kind) Reading {
 		}
 	}
 	return Reading{Components: sortedIDs(ms), Matches: ms}
+}
+
+// sortedIDs gives the distinct counted components of the matches in order.
+func sortedIDs(ms []Match) []string {
+	n := 0
+	for i := range ms {
+		if ms[i].Counted {
+			n++
+		}
+	}
+	if n == 0 {
+		return nil
+	}
+	ids := make([]string, 0, n)
+	for i := range ms {
+		if ms[i].Counted {
+			ids = append(ids, ms[i].Component)
+		}
+	}
+	slices.Sort(ids)
+	return slices.Compact(ids)
 }
