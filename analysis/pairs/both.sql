@@ -1,12 +1,9 @@
 -- Grain:  one row per model and unordered pair of components, a < b, seen on one visit.
 -- Output: n and single as in units.sql, of visits that show both.
-WITH several AS (
-    SELECT visit FROM fault WHERE NOT is_cause GROUP BY visit HAVING count(*) > 1
-), faulty AS (
-    SELECT f.visit, f.model, f.component, CASE WHEN v.device IS NOT NULL AND r.device IS NULL THEN 1 END AS single
+WITH faulty AS (
+    SELECT f.visit, v.model, f.component, CASE WHEN v.device IS NOT NULL AND r.device IS NULL THEN 1 END AS single
     FROM fault f
-    JOIN several s ON s.visit = f.visit
-    JOIN visit v ON v.visit = f.visit
+    JOIN (SELECT visit, model, device FROM visit WHERE components > 1) v ON v.visit = f.visit
     LEFT JOIN (SELECT device FROM device_repeat WHERE near) r ON r.device = v.device
     WHERE NOT f.is_cause
 )

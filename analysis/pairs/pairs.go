@@ -21,8 +21,11 @@ import (
 	_ "embed"
 	"errors"
 	"fmt"
+	"runtime"
 	"slices"
 	"time"
+
+	"golang.org/x/sync/errgroup"
 
 	"faultgrain/analysis/stat"
 	"faultgrain/analysis/tally"
@@ -247,16 +250,25 @@ func (c counts) rows(unit string, limit int) ([]schemas.Pair, error) {
 			cmp.Compare(x.scope, y.scope), cmp.Compare(x.a, y.a), cmp.Compare(x.b, y.b),
 		)
 	})
-	var rows []schemas.Pair
-	for _, k := range list[:min(limit, len(list))] {
-		row, err := c.row(k, models)
-		if err != nil {
-			return nil, fmt.Errorf("pair %s and %s, scope %s: %w", k.a, k.b, k.scope, err)
-		}
-		row.Unit = unit
-		rows = append(rows, row)
+	list = list[:min(limit, len(list))]
+	rows := make([]schemas.Pair, len(list))
+	var group errgroup.Group
+	workers := runtime.GOMAXPROCS(0)
+	for w := range workers {
+		group.Go(func() error {
+			for i := w; i < len(list); i += workers {
+				k := list[i]
+				row, err := c.row(k, models)
+				if err != nil {
+					return fmt.Errorf("pair %s and %s, scope %s: %w", k.a, k.b, k.scope, err)
+				}
+				row.Unit = unit
+				rows[i] = row
+			}
+			return nil
+		})
 	}
-	return rows, nil
+	return rows, group.Wait()
 }
 
 // seen lists the models, sorted, and the components seen on each, sorted.

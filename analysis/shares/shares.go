@@ -203,11 +203,12 @@ func (c *cube) row(m modelCount, component string, x int, prior stat.BetaPrior, 
 	r.Share, r.ShareLow, r.ShareHigh = ratio(x, n), known(wilson.Lo), known(wilson.Hi)
 	r.UnreadLow, r.UnreadHigh = ratio(x, n+m.Unread), ratio(x+m.Unread, n+m.Unread)
 
-	shrunk, err := prior.Posterior(x, n, conf)
-	if err != nil {
+	switch shrunk, err := prior.Posterior(x, n, conf); {
+	case err == nil:
+		r.Shrunk, r.ShrunkLow, r.ShrunkHigh = known(shrunk.Value), known(shrunk.Lo), known(shrunk.Hi)
+	case !errors.Is(err, stat.ErrNotConverged):
 		return r, err
 	}
-	r.Shrunk, r.ShrunkLow, r.ShrunkHigh = known(shrunk.Value), known(shrunk.Lo), known(shrunk.Hi)
 
 	if r.ClassVisits == 0 {
 		return r, nil

@@ -3,5 +3,6 @@ DROP TABLE fault_word;
 DROP TABLE tree;
 DROP TABLE device_count;
 DROP TABLE placeholder;
+RESET disabled_optimizers;
 SET enable_external_access = false;
 SET lock_configuration = true;
