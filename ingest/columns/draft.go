@@ -231,7 +231,7 @@ func (d *draft) lacking(out io.Writer, guesses []guess) {
 	if len(list) > 0 {
 		comment(out, "Without these columns the report will lack:")
 		for _, l := range list {
-			comment(out, fmt.Sprintf("  %-9s  %s", l.meaning, l.what))
+			hanging(out, fmt.Sprintf("  %-9s  ", l.meaning), l.what)
 		}
 		if has(Ticket) && !has(Opened) {
 			comment(out, "This looks like a file that belongs to another: give both to one faultgrain run, and their rows join by ticket.")
@@ -385,30 +385,35 @@ func (m *Map) keyOf(i int) (string, bool) {
 }
 
 // comment writes lines that TOML passes over, whatever the text holds, broken at 100 columns.
-func comment(out io.Writer, text string) {
-	text = strings.Map(func(r rune) rune {
-		if unicode.IsControl(r) || r == utf8.RuneError || r == '\u2028' || r == '\u2029' {
-			return ' '
-		}
-		return r
-	}, text)
-	const width = 98
-	indent := text[:len(text)-len(strings.TrimLeft(text, " "))]
+func comment(out io.Writer, text string) { hanging(out, "", text) }
+
+// hanging is comment with a word in front, the lines behind it set in.
+func hanging(out io.Writer, front, text string) {
+	clean := func(s string) string {
+		return strings.Map(func(r rune) rune {
+			if unicode.IsControl(r) || r == utf8.RuneError || r == '\u2028' || r == '\u2029' {
+				return ' '
+			}
+			return r
+		}, s)
+	}
+	width := 98 - utf8.RuneCountInString(front)
+	left := clean(front)
+	rest := []rune(strings.TrimSpace(clean(text)))
 	for {
-		runes := []rune(strings.TrimRight(text, " "))
-		if len(runes) <= width {
-			fmt.Fprintf(out, "# %s\n", string(runes))
+		cut := len(rest)
+		if cut > width {
+			for cut = width; cut > 0 && rest[cut] != ' '; cut-- {
+			}
+			if cut == 0 {
+				cut = width
+			}
+		}
+		fmt.Fprintf(out, "# %s\n", strings.TrimRight(left+string(rest[:cut]), " "))
+		if rest = []rune(strings.TrimLeft(string(rest[cut:]), " ")); len(rest) == 0 {
 			return
 		}
-		cut := width
-		for cut > len(indent)+1 && runes[cut] != ' ' {
-			cut--
-		}
-		if runes[cut] != ' ' {
-			cut = width
-		}
-		fmt.Fprintf(out, "# %s\n", strings.TrimRight(string(runes[:cut]), " "))
-		text = indent + strings.TrimLeft(string(runes[cut:]), " ")
+		left = strings.Repeat(" ", utf8.RuneCountInString(front))
 	}
 }
 

@@ -86,7 +86,7 @@ func TestDraftOfGermanSheet(t *testing.T) {
 	dir := t.TempDir()
 	log := filepath.Join(dir, "mai.csv")
 	var b strings.Builder
-	b.WriteString("Auftrags-Nr.;Annahme;Fertig am;Kunde;Tel.;Gerät;Marke;Mangelbild;Was gemacht;Teil;EK;Dauer (h);Rechnung;Ausgang;Xyz;\n")
+	b.WriteString("Auftrags-Nr.;Annahme;Fertig am;Kunde;Tel.;Gerät;Marke;Feld A;Feld B;Teil;EK;Dauer (h);Rechnung;Ausgang;Xyz;\n")
 	for i := range 60 {
 		fmt.Fprintf(&b, "%d;%02d.05.2026;%02d.05.2026;Max Muster%d;0170/55501%02d;%s;%s;Display gesprungen seit Tag %d;%s;%s;%d,50;0,5;%d,00 €;%s;%s;kunde%d@example.org\n",
 			4000+i, i/3+1, i/3+2, i, i, pick(i, "Handy", "Tablet"), pick(i/2, "Lark", "Finch"), i, pick(i, "Display", "Akku", "Ladebuchse"),

@@ -225,14 +225,88 @@ func (t *headerTable) candidates(header string) []candidate {
 			}
 		}
 	}
-	if len(out) == 0 {
-		for _, root := range t.personal {
-			if strings.Contains(h.full, root) {
-				return []candidate{{meaning: Personal, rank: rankReduced}}
-			}
+	if len(out) > 0 {
+		return out
+	}
+	for _, root := range t.personal {
+		if strings.Contains(h.full, root) {
+			return []candidate{{meaning: Personal, rank: rankReduced}}
 		}
 	}
-	return out
+	if c, ok := t.parted(header); ok {
+		return []candidate{c}
+	}
+	return t.misspelt(h.bare)
+}
+
+// parted reads a header that names one thing twice (Fault / Issue), or maker and model together.
+func (t *headerTable) parted(header string) (candidate, bool) {
+	parts := strings.FieldsFunc(header, func(r rune) bool { return strings.ContainsRune("/,;&+|", r) })
+	if len(parts) < 2 {
+		return candidate{}, false
+	}
+	seen := map[Meaning]bool{}
+	for _, p := range parts {
+		list := t.sure[cells.Key(p)]
+		if len(list) == 0 {
+			list = t.maybe[cells.Key(p)]
+		}
+		if len(list) > 0 {
+			seen[list[0].meaning] = true
+		}
+	}
+	if len(seen) == 2 && seen[Maker] && (seen[Model] || seen[Family]) {
+		return candidate{meaning: Model, rank: rankReduced}, true
+	}
+	if len(seen) == 1 {
+		for m := range seen {
+			return candidate{meaning: m, rank: rankReduced}, true
+		}
+	}
+	return candidate{}, false
+}
+
+// misspelt reads a long header with one slip of the keyboard in it, where that leaves one meaning.
+func (t *headerTable) misspelt(key string) []candidate {
+	const least = 8 // letters; shorter words have too many neighbours
+	if len(key) < least {
+		return nil
+	}
+	found := Unknown
+	for k, list := range t.sure {
+		if len(k) < least || !oneSlip(key, k) {
+			continue
+		}
+		if found != Unknown && found != list[0].meaning {
+			return nil
+		}
+		found = list[0].meaning
+	}
+	if found == Unknown {
+		return nil
+	}
+	return []candidate{{meaning: found, rank: rankVague}}
+}
+
+// oneSlip tells two keys apart by one letter more, less, other or swapped.
+func oneSlip(a, b string) bool {
+	if len(a) > len(b) {
+		a, b = b, a
+	}
+	if len(b)-len(a) > 1 {
+		return false
+	}
+	i := 0
+	for i < len(a) && a[i] == b[i] {
+		i++
+	}
+	if len(a) < len(b) {
+		return a[i:] == b[i+1:]
+	}
+	if i == len(a) {
+		return false
+	}
+	return a[i+1:] == b[i+1:] || i+1 < len(a) && a[i] == b[i+1] && a[i+1] == b[i] && a[i+2:] == b[i+2:]
 }
 
 // reduction is a header's key with a word left out.

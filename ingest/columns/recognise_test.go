@@ -48,6 +48,8 @@ func TestHeadersAreRecognised(t *testing.T) {
 		{"repair date beside the day it came", "Orden|Fecha de entrada|Fecha reparación|Modelo", "ticket|opened|ready|model"},
 		{"repair date alone", "Orden|Fecha reparación|Modelo", "ticket|opened|model"},
 		{"not what it sounds like", "ticket|opened|model|repair type|product description|condition|job description", "ticket|opened|model|-|-|-|fault"},
+		{"slips of the keyboard", "Auftragsnumer|Anahmedatum|Manufacturor|Fehlerbeschreibugn|partner", "ticket|opened|maker|fault|-"},
+		{"one thing twice", "Ticket / Job|Opened|Hersteller/Modell|Fault / Issue|Color/Size", "ticket|opened|model|fault|-"},
 		{"mail", "ticket|opened|model|E-Mail-Adresse|Kunden-Mobilnummer|Unlock code|Straße", "ticket|opened|model|personal|personal|personal|personal"},
 	}
 	for _, tt := range tests {
