@@ -12,6 +12,7 @@ import (
 	"faultgrain/ingest/cells"
 	"faultgrain/ingest/columns"
 	"faultgrain/ingest/history"
+	"faultgrain/ingest/lexicon"
 	"faultgrain/ingest/models"
 	"faultgrain/schemas"
 
@@ -80,7 +81,7 @@ type run struct {
 
 	columns  *columns.Config
 	folder   *models.Folder
-	texts    *texts
+	reader   *lexicon.Reader
 	ids      *componentIDs
 	zone     *cells.Zone
 	reading  string // fingerprint of all that shapes the reading but the logs
@@ -128,7 +129,7 @@ func prepare(opt Options) (*run, error) {
 	if err != nil {
 		return nil, err
 	}
-	r.texts = &texts{reader: words.reader}
+	r.reader = words.reader
 	r.ids = newComponentIDs(words.ids)
 	tree := opt.Models
 	if tree == "" {

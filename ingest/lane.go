@@ -24,6 +24,7 @@ type lane struct {
 	line        line
 	record      []byte     // room for the form of a held record
 	group       []heldLine // the lines being joined
+	texts       *texts
 	devices     map[xxh3.Uint128]device
 	deviceForm  []byte
 	technicians map[string]history.Key
@@ -55,7 +56,7 @@ func (l *lane) write(t *ticket) error {
 	d := l.device(t.words[makerWord], t.words[familyWord], t.words[modelWord], t.words[classWord])
 	v := t.visit(d)
 	digest := t.sum(&v)
-	hash := l.run.tx.TicketHash([]byte(t.shop), []byte(t.ticket))
+	hash := l.run.tx.TicketHash(bytesOf(t.shop), bytesOf(t.ticket))
 	earlier, known, err := l.run.tx.Lookup(hash)
 	if err != nil {
 		return err
@@ -120,6 +121,7 @@ func newLane(r *run, number int) *lane {
 	home := r.opt.Settings.Currency
 	return &lane{
 		run: r, number: number, round: -1,
+		texts:   newTexts(r.reader),
 		devices: map[xxh3.Uint128]device{}, technicians: map[string]history.Key{},
 		accounts: make([]account, len(r.sources)), notices: map[notice]int64{}, findings: map[string]int64{},
 		outcomes: wordCache{read: w.Outcome}, grades: wordCache{read: w.Grade}, classes: wordCache{read: w.Class},

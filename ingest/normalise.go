@@ -202,7 +202,7 @@ func (l *lane) quarantine(q *refusal, file int32, number int64) error {
 	out := history.Refusal{Source: s.sha, File: s.file.Name, Line: number, Column: q.column, Reason: string(q.reason),
 		Found: q.found, Want: q.want, Raw: q.raw, HasTicket: q.ticket != ""}
 	if out.HasTicket {
-		out.Ticket = l.run.tx.TicketHash([]byte(q.shop), []byte(q.ticket))
+		out.Ticket = l.run.tx.TicketHash(bytesOf(q.shop), bytesOf(q.ticket))
 	}
 	l.accounts[file].quarantined++
 	return segment.AppendRefusal(&out)

@@ -11,23 +11,19 @@ import (
 	"github.com/zeebo/xxh3"
 )
 
-// texts reads components from cells and remembers what it read: logs repeat themselves, and a
-// distinct text is read once. It is safe for concurrent use; what it returns does not depend on
-// what it remembers.
+// texts reads components from cells and remembers what it read, for logs repeat themselves. Each
+// lane has its own. A place is found by the text's hash and overwritten by the next text that needs
+// it, so that memory is bounded and texts that come once cost little.
 type texts struct {
 	reader *lexicon.Reader
-	shards [textShards]textShard
+	read   []rememberedText // 2 to the textBits
 }
 
-const (
-	textShards    = 64
-	textsPerShard = 4096 // a full shard is emptied
-)
+const textBits = 15
 
-type textShard struct {
-	mu   sync.Mutex
-	read map[xxh3.Uint128]cellReading
-	_    [40]byte // shards apart, so that lanes don't wait for each other's cache lines
+type rememberedText struct {
+	key xxh3.Uint128 // zero is a free place
+	cellReading
 }
 
 // cellReading is what one cell names.
@@ -37,27 +33,22 @@ type cellReading struct {
 	unread bool // said, and no entry of the lexicon stands in it
 }
 
-// read gives the components that a cell names.
-func (t *texts) read(kind lexicon.Kind, cell []byte) cellReading {
+func newTexts(r *lexicon.Reader) *texts {
+	return &texts{reader: r, read: make([]rememberedText, 1<<textBits)}
+}
+
+// of gives the components that a cell names.
+func (t *texts) of(kind lexicon.Kind, cell []byte) cellReading {
 	if len(cell) == 0 {
 		return cellReading{}
 	}
 	key := xxh3.Hash128Seed(cell, uint64(kind))
-	s := &t.shards[key.Lo%textShards]
-	s.mu.Lock()
-	r, ok := s.read[key]
-	s.mu.Unlock()
-	if ok {
-		return r
+	place := &t.read[key.Lo>>(64-textBits)]
+	if place.key != key {
+		place.cellReading = t.readAnew(kind, cell)
+		place.key = key
 	}
-	r = t.readAnew(kind, cell)
-	s.mu.Lock()
-	if s.read == nil || len(s.read) >= textsPerShard {
-		s.read = make(map[xxh3.Uint128]cellReading, 64)
-	}
-	s.read[key] = r
-	s.mu.Unlock()
-	return r
+	return place.cellReading
 }
 
 func (t *texts) readAnew(kind lexicon.Kind, cell []byte) cellReading {

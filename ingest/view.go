@@ -10,3 +10,6 @@ func view(b []byte) string {
 	}
 	return unsafe.String(&b[0], len(b))
 }
+
+// bytesOf reads a string as bytes without copying them. They must not be changed.
+func bytesOf(s string) []byte { return unsafe.Slice(unsafe.StringData(s), len(s)) }

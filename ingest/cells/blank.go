@@ -4,6 +4,13 @@ import "unicode/utf8"
 
 // Trim cuts white space (also no-break, narrow and zero-width spaces) from both ends.
 func Trim(cell []byte) []byte {
+	if n := len(cell); n > 0 && int8(cell[0]) > ' ' && int8(cell[n-1]) > ' ' { // ASCII at both ends, and no space; inlined
+		return cell
+	}
+	return trimSpaces(cell)
+}
+
+func trimSpaces(cell []byte) []byte {
 	for len(cell) > 0 {
 		n := leadingSpace(cell)
 		if n == 0 {
@@ -63,10 +70,7 @@ func Blank(cell []byte) bool {
 	if len(b) == 0 {
 		return true
 	}
-	if len(b) > 24 {
-		return false
-	}
-	if b[0] > '0' && b[0] <= '9' {
+	if len(b) > 24 || b[0] > '0' && b[0] <= '9' || noBlankWord(b) {
 		return false
 	}
 	var buf [32]byte
@@ -74,20 +78,59 @@ func Blank(cell []byte) bool {
 	if len(key) == 0 {
 		return onlyDashes(b)
 	}
-	switch string(key) {
-	case "na", "nan", "null", "nil", "none", "tbd", "tba", "undefined", "valuena",
-		"unknown", "notknown", "notgiven", "notavailable", "notapplicable", "missing",
-		"unbekannt", "keine", "keiner", "keinangabe", "keineangabe", "ohne",
-		"inconnu", "inconnue", "aucun", "aucune", "nonrenseigne",
-		"onbekend", "geen", "nvt", "desconocido", "desconocida", "ninguno", "ninguna", "sindatos",
-		"ukendt", "ingen", "uoplyst",
-		"00000000", "00000000000000":
+	if isBlankWord[string(key)] {
 		return true
+	}
+	switch string(key) {
 	case "ka", "nc", "nv", "nb": // k.A., N.C., n.v.: with their points only, for they may be codes
 		return len(b) > len(key)
 	}
 	return false
 }
+
+// blankWords say nothing, as keys.
+var blankWords = []string{
+	"na", "nan", "null", "nil", "none", "tbd", "tba", "undefined", "valuena",
+	"unknown", "notknown", "notgiven", "notavailable", "notapplicable", "missing",
+	"unbekannt", "keine", "keiner", "keinangabe", "keineangabe", "ohne",
+	"inconnu", "inconnue", "aucun", "aucune", "nonrenseigne",
+	"onbekend", "geen", "nvt", "desconocido", "desconocida", "ninguno", "ninguna", "sindatos",
+	"ukendt", "ingen", "uoplyst",
+	"00000000", "00000000000000",
+}
+
+var isBlankWord = func() map[string]bool {
+	m := make(map[string]bool, len(blankWords))
+	for _, w := range blankWords {
+		m[w] = true
+	}
+	return m
+}()
+
+// noBlankWord tells most words from those of Blank by their first letter and length, without folding
+// them; it is silent about words with anything but ASCII letters and digits in them.
+func noBlankWord(b []byte) bool {
+	first := b[0] | 0x20
+	if first < 'a' || first > 'z' || blankLengths[first-'a']>>uint(len(b))&1 != 0 {
+		return false
+	}
+	for _, c := range b {
+		if l := c | 0x20; (l < 'a' || l > 'z') && (c < '0' || c > '9') {
+			return false
+		}
+	}
+	return true
+}
+
+// blankLengths has, by first letter, a bit for the length of each word of blankWords.
+var blankLengths = func() (lengths [26]uint32) {
+	for _, w := range blankWords {
+		if w[0] >= 'a' {
+			lengths[w[0]-'a'] |= 1 << uint(len(w))
+		}
+	}
+	return lengths
+}()
 
 func onlyDashes(b []byte) bool {
 	for len(b) > 0 {
