@@ -2,8 +2,8 @@ package cells
 
 import "strconv"
 
-// Week reads a week of manufacture: 2026-W07, 2026W7, 2026/07 with a week's letter, W07/2026,
-// KW 7 2026, week 7 of 2026, uge 7/2026, sem. 7 2026; or a year-first date, whose ISO week is taken.
+// Week reads a week of manufacture: 2026-W07, 2026W7, W07/2026, KW 7 2026, 26W07, KW 7/26, week 7 of
+// 2026, uge 7/2026, sem. 7 2026; or a year-first date, whose ISO week is taken.
 // Weeks are ISO 8601 weeks: 53 only in years that have one. Four-digit codes (2607) are refused: they
 // could as well be years.
 func Week(cell []byte) (year, week int, ok bool) {
@@ -13,7 +13,7 @@ func Week(cell []byte) (year, week int, ok bool) {
 	}
 	var num [2]int
 	var width [2]int
-	n, named := 0, false
+	n, named, weekAt := 0, false, -1 // weekAt: which number stands right behind the week's letter
 	for at := b; len(at) > 0; {
 		switch c := at[0]; {
 		case digit(c):
@@ -35,7 +35,7 @@ func Week(cell []byte) (year, week int, ok bool) {
 			word, rest := leadingWord(at)
 			switch word {
 			case "w", "wk", "week", "kw", "woche", "kalenderwoche", "s", "sem", "semaine", "semana", "u", "uge":
-				named = true
+				named, weekAt = true, n
 			case "of", "van", "de", "del", "von":
 			default:
 				return dateWeek(b)
@@ -55,6 +55,8 @@ func Week(cell []byte) (year, week int, ok bool) {
 		year, week = num[0], num[1]
 	case width[1] == 4 && width[0] <= 2:
 		year, week = num[1], num[0]
+	case width[0] == 2 && weekAt == 1, width[1] == 2 && weekAt == 0: // 26W07, KW 7/26
+		year, week = fullYear(num[1-weekAt], 2), num[weekAt]
 	default:
 		return 0, 0, false
 	}

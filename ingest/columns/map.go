@@ -98,6 +98,26 @@ func (m *Map) Lines() bool {
 	return false
 }
 
+// Doubts says in sentences what a person may want to look at: columns read by a vague header, columns
+// left out, keys of columns.toml that name no column. In the order of the columns.
+func (m *Map) Doubts() []string {
+	var out []string
+	for i, of := range m.Of {
+		switch {
+		case of == Unknown && strings.TrimSpace(m.Header[i]) == "":
+			out = append(out, fmt.Sprintf("column %d has no header and is not read", i+1))
+		case of == Unknown:
+			out = append(out, fmt.Sprintf("column %q is not read: no meaning known", m.Header[i]))
+		case m.rank[i] >= rankMaybe && of != Ignore && of != Personal:
+			out = append(out, fmt.Sprintf("column %q is read as %s, a guess", m.Header[i], of))
+		}
+	}
+	for _, key := range m.Unused {
+		out = append(out, fmt.Sprintf("columns.toml names %q, no column of this file", key))
+	}
+	return out
+}
+
 // Recognise maps a file's header: columns.toml first, then the plain headers, the Open Repair Data
 // Standard v0.3 and v0.1, and usual words in six languages. Nothing recognised is ErrNoLog; no
 // ticket column is a *MissingColumns. A file need not be complete: its rows may join another file's

@@ -1,9 +1,16 @@
 package columns
 
 import (
+	"encoding/csv"
 	"errors"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
+
+	"faultgrain/ingest/cells"
 )
 
 // What the headers mean is what a speaker of the language would say; common practice, no source.
@@ -112,6 +119,73 @@ func TestShapes(t *testing.T) {
 		m, err := Recognise(strings.Split(header, "|"), nil)
 		if err != nil || m.Complete() != want[0] || m.Lines() != want[1] {
 			t.Errorf("%s: complete %v, lines %v, %v; want %v", header, m.Complete(), m.Lines(), err, want)
+		}
+	}
+}
+
+func TestDoubts(t *testing.T) {
+	m, err := Recognise([]string{"ticket", "opened", "Gerät", "Xyz", "", "Kunde"}, &Config{Columns: map[string]string{"Fehlt": "lot"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []string{`column "Gerät" is read as model, a guess`, `column "Xyz" is not read: no meaning known`, "column 5 has no header and is not read",
+		`columns.toml names "Fehlt", no column of this file`}
+	if got := m.Doubts(); !slices.Equal(got, want) {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}
+
+// The open files hold every status and header of the standard as people export them.
+func TestOpenDataIsRecognised(t *testing.T) {
+	dir := os.Getenv("FAULTGRAIN_OPENDATA")
+	if dir == "" {
+		t.Skip("FAULTGRAIN_OPENDATA is not set: no open data to read")
+	}
+	files, err := filepath.Glob(filepath.Join(dir, "*.csv"))
+	if err != nil || len(files) == 0 {
+		t.Fatalf("no CSV files in %s: %v", dir, err)
+	}
+	for _, path := range files {
+		f, err := os.Open(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer f.Close()
+		r := csv.NewReader(f)
+		r.LazyQuotes, r.FieldsPerRecord, r.ReuseRecord = true, -1, true
+		header, err := r.Read()
+		if err != nil {
+			t.Fatal(err)
+		}
+		m, err := Recognise(slices.Clone(header), nil)
+		if err != nil {
+			t.Errorf("%s: %v", filepath.Base(path), err)
+			continue
+		}
+		for _, of := range []Meaning{Ticket, Opened, Maker, Class, Fault, Outcome} {
+			if !m.Has(of) {
+				t.Errorf("%s: no column for %v", filepath.Base(path), of)
+			}
+		}
+		status, day := m.Col(Outcome), m.Col(Opened)
+		unread, undated := 0, 0
+		for {
+			row, err := r.Read()
+			if err == io.EOF {
+				break
+			}
+			if err != nil || len(row) <= max(status, day) {
+				continue
+			}
+			if _, ok := m.Words.Outcome([]byte(row[status])); !ok {
+				unread++
+			}
+			if _, ok := (cells.Dates{}).Parse([]byte(row[day])); !ok && row[day] != "" {
+				undated++
+			}
+		}
+		if unread+undated > 0 {
+			t.Errorf("%s: %d statuses and %d dates unread", filepath.Base(path), unread, undated)
 		}
 	}
 }
