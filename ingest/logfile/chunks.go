@@ -26,7 +26,9 @@ func (f *File) Chunks(ctx context.Context, workers int, fn func(worker int, c *C
 		queues[w] = make(chan *Chunk, 1)
 		g.Go(func() error {
 			for c := range queues[w] {
-				f.dialect.split(c, 0)
+				if f.Format == formatCSV {
+					f.dialect.split(c, 0)
+				}
 				if err := fn(w, c); err != nil {
 					return err
 				}
@@ -46,21 +48,13 @@ func (f *File) Chunks(ctx context.Context, workers int, fn func(worker int, c *C
 	return g.Wait()
 }
 
-// cut reads the text and deals its chunks to the queues in turn.
+// cut reads the file and deals its chunks to the queues in turn.
 func (f *File) cut(ctx context.Context, free chan *Chunk, queues []chan *Chunk) error {
-	raw, err := f.unpacked(ctx)
+	rows, file, err := f.start(ctx)
 	if err != nil {
 		return err
 	}
-	defer raw.Close()
-	text, err := decoded(f.Encoding, raw)
-	if err == nil {
-		_, err = io.CopyN(io.Discard, text, int64(f.dialect.dataStart))
-	}
-	if err != nil {
-		return f.failed(err)
-	}
-	k := cutter{src: text, d: &f.dialect, size: f.chunkBytes, line: f.dialect.dataLine}
+	defer file.Close()
 	for seq := 0; ; seq++ {
 		var c *Chunk
 		select {
@@ -68,7 +62,7 @@ func (f *File) cut(ctx context.Context, free chan *Chunk, queues []chan *Chunk) 
 		case <-ctx.Done():
 			return ctx.Err()
 		}
-		if err := k.next(c); errors.Is(err, io.EOF) {
+		if err := rows.next(c); errors.Is(err, io.EOF) {
 			return nil
 		} else if err != nil {
 			return f.failed(err)

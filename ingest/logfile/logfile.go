@@ -28,7 +28,7 @@ type File struct {
 	Name      string   // base name, for messages and summaries
 	Path      string   // as given
 	Size      int64    // bytes on disk
-	Format    string   // csv
+	Format    string   // csv, json, jsonl, xlsx or parquet
 	Packing   string   // gzip, zstd, or empty
 	Encoding  string   // utf-8, utf-16le, ...
 	Delimiter string   // "," ";" "\t" "|"; empty where the format has none
@@ -36,10 +36,14 @@ type File struct {
 	Line      int64    // line of the header, from 1
 
 	chunkBytes int
-	dialect    dialect
+	dialect    dialect                                               // csv only
+	start      func(ctx context.Context) (records, io.Closer, error) // opens the file for a pass
 }
 
 const defaultChunkBytes = 1 << 20
+
+// formatCSV is text with delimiters; its chunks are split into cells by the workers, all others come split.
+const formatCSV = "csv"
 
 // Open looks at the start of a file and settles packing, encoding, delimiter and header row.
 //
@@ -66,7 +70,7 @@ func Open(ctx context.Context, path string, opt Options) (*File, error) {
 	if err := f.sniffPacking(); err != nil {
 		return nil, err
 	}
-	if err := f.openText(ctx, opt); err != nil {
+	if err := f.openFormat(ctx, opt); err != nil {
 		return nil, err
 	}
 	return f, nil
@@ -112,8 +116,8 @@ func (c *ctxReader) Read(p []byte) (int, error) {
 	return c.r.Read(p)
 }
 
-// openText settles encoding and dialect from the first bytes of the unpacked text.
-func (f *File) openText(ctx context.Context, opt Options) error {
+// openFormat tells the format by the first bytes, never by the file's name.
+func (f *File) openFormat(ctx context.Context, opt Options) error {
 	raw, err := f.unpacked(ctx)
 	if err != nil {
 		return err
@@ -122,8 +126,13 @@ func (f *File) openText(ctx context.Context, opt Options) error {
 	whole := errors.Is(err, io.EOF)
 	raw.Close()
 	if err != nil && !whole {
-		return fmt.Errorf("%s: %w", f.Path, err)
+		return f.failed(err)
 	}
+	return f.openText(ctx, sample, whole, opt)
+}
+
+// openText settles the encoding, and what kind of text it is.
+func (f *File) openText(ctx context.Context, sample []byte, whole bool, opt Options) (err error) {
 	if f.Encoding, err = sniffEncoding(sample, whole, opt.Encoding); err != nil {
 		return fmt.Errorf("%s: %w", f.Path, err)
 	}
@@ -131,9 +140,42 @@ func (f *File) openText(ctx context.Context, opt Options) error {
 	if err != nil {
 		return fmt.Errorf("%s: %w", f.Path, err)
 	}
+	if opt.Delimiter == "" && looksLikeJSON(text) {
+		return f.openJSON(ctx)
+	}
+	return f.openCSV(text, whole, opt)
+}
+
+// text opens the file's text for reading as UTF-8.
+func (f *File) text(ctx context.Context) (io.ReadCloser, error) {
+	raw, err := f.unpacked(ctx)
+	if err != nil {
+		return nil, err
+	}
+	text, err := decoded(f.Encoding, raw)
+	if err != nil {
+		raw.Close()
+		return nil, f.failed(err)
+	}
+	return &stream{Reader: text, close: raw.Close}, nil
+}
+
+// openCSV settles the dialect and the header.
+func (f *File) openCSV(text []byte, whole bool, opt Options) (err error) {
 	if f.dialect, f.Header, err = sniffDialect(text, whole, opt.Delimiter); err != nil {
 		return fmt.Errorf("%s: %w", f.Path, err)
 	}
-	f.Format, f.Delimiter, f.Line = "csv", string(f.dialect.delim), f.dialect.headerLine
+	f.Format, f.Delimiter, f.Line = formatCSV, string(f.dialect.delim), f.dialect.headerLine
+	f.start = func(ctx context.Context) (records, io.Closer, error) {
+		text, err := f.text(ctx)
+		if err != nil {
+			return nil, nil, err
+		}
+		if _, err := io.CopyN(io.Discard, text, int64(f.dialect.dataStart)); err != nil {
+			text.Close()
+			return nil, nil, f.failed(err)
+		}
+		return &cutter{src: text, d: &f.dialect, size: f.chunkBytes, line: f.dialect.dataLine}, text, nil
+	}
 	return nil
 }
