@@ -2,6 +2,12 @@ package report
 
 import "faultgrain/schemas"
 
+// A lacking is what a page could not say.
+type lacking struct {
+	Nothing string   // the page has nothing to show, and what would give it
+	Keys    []string // what it would say more with keys of shop.toml
+}
+
 // A need is what a page rests on: what is missing when its table is empty, and the keys of shop.toml
 // that give it more.
 type need struct {
@@ -24,20 +30,19 @@ var needs = map[string]need{
 }
 
 // lacks says what a page could not work out and what would give it. rows is the length of its table.
-func (s *site) lacks(page string, rows int) []string {
+func (s *site) lacks(page string, rows int) (l lacking) {
 	n := needs[page]
-	var list []string
 	if rows == 0 {
-		list = append(list, n.nothing)
+		l.Nothing = n.nothing
 	}
 	for _, q := range s.missingKeys() {
 		for _, key := range n.keys {
 			if q.Subject == key {
-				list = append(list, "shop.toml does not give "+key+": "+q.Note+".")
+				l.Keys = append(l.Keys, "Without the key "+key+" in shop.toml: "+q.Note+".")
 			}
 		}
 	}
-	return list
+	return l
 }
 
 func (s *site) missingKeys() []schemas.QualityRow {

@@ -14,7 +14,7 @@ func (s *site) modelsPage() (any, error) {
 	q := question{}
 	q.head = head{Title: "Bench sheets", Lead: "One sheet for each model: what fails on it, what fails with it, how long it takes, and what to check while it is open."}
 	if len(s.benches) == 0 {
-		q.Lacks = []string{"No model has a visit with a fault. The columns model, or maker and class, say what device it was."}
+		q.Lacks.Nothing = "No model has a visit with a fault. The columns model, or maker and class, say what device it was."
 		return q, nil
 	}
 	t := layout.Table{ID: "t-models", Caption: "Models", Filter: len(s.benches) > 8, Columns: []layout.Column{

@@ -49,14 +49,25 @@ func (s *site) sharesLead(found []told) string {
 		}
 	}
 	over := fmt.Sprintf("%s diagnosed visits of %s", wording.Count(visits), plural(models, "model"))
-	firm := countGrade(found, schemas.Firm)
+	firm := firmModels(found)
 	switch {
 	case len(found) == 0:
 		return "In " + over + ", no component fails on one model clearly more often than on the rest of its class."
 	case firm == 0:
-		return fmt.Sprintf("In %s, %s may fail more often than in the rest of the class; none is firm yet.", over, plural(len(found), "component of a model"))
+		return fmt.Sprintf("In %s, %s more often than in the rest of the class; none is firm yet.", over, verb(len(found), "component of a model may fail", "components of models may fail"))
 	}
-	return fmt.Sprintf("In %s, %s firmly more often than in the rest of the class.", over, verb(firm, "component of a model fails", "components of models fail"))
+	return fmt.Sprintf("In %s, %s a component that firmly fails more often than in the rest of its class.", over, verb(firm, "model has", "models have"))
+}
+
+// firmModels counts the models that have a firm finding.
+func firmModels(found []told) int {
+	models := map[string]bool{}
+	for _, t := range found {
+		if t.Grade == schemas.Firm {
+			models[t.Subject.Model] = true
+		}
+	}
+	return len(models)
 }
 
 // strongestShares are the rows that can be compared with a class, those furthest above it first.

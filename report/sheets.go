@@ -15,8 +15,9 @@ import (
 
 // Bounds of a sheet: it is read with a device open.
 const (
-	sheetChart = 12
-	sheetTable = 30
+	sheetChart  = 12
+	sheetTable  = 30
+	sheetGrades = 6
 )
 
 // A sheet is what its template is given.
@@ -54,7 +55,7 @@ func (s *site) sheetView(b evidence.Bench) (any, error) {
 		}
 		v.Blocks = append(v.Blocks, fails)
 	} else {
-		v.Lacks = append(v.Lacks, "No diagnosed visit of this model shows a fault yet.")
+		v.Lacks.Nothing = "No diagnosed visit of this model shows a fault yet."
 	}
 	v.Blocks = append(v.Blocks, s.benchTimes(b), s.benchAlarms(b), s.benchMoving(b), s.benchParts(b), s.benchGrades(b))
 	v.Blocks = slices.DeleteFunc(v.Blocks, func(b block) bool { return b.Figure == nil && b.Table == nil })
@@ -234,18 +235,39 @@ func (s *site) benchParts(b evidence.Bench) block {
 	return block{Title: "Parts and prices", Table: &t}
 }
 
-// benchGrades shows which part grades come back, for the components this model comes in for.
+// benchGrades shows which part grades come back, a column a grade, for the components this model comes in for.
 func (s *site) benchGrades(b evidence.Bench) block {
-	t := layout.Table{Caption: "Which grade comes back, over all models", Columns: []layout.Column{{Head: "component"}, {Head: "grade of part"}, {Head: "repairs", Num: true}, {Head: "back by day 90", Num: true}}}
+	var values []string
 	for _, share := range b.Shares {
 		for _, r := range s.grades[share.Component] {
-			if len(t.Rows) < sheetTable/2 {
-				t.Rows = append(t.Rows, []layout.Cell{s.componentCell(r.Component), layout.Text(r.Value), layout.Count(r.Repairs), layout.Range(r.Back90, r.Back90Low, r.Back90High, wording.Share, wording.ShareRange)})
+			if !slices.Contains(values, r.Value) {
+				values = append(values, r.Value)
 			}
 		}
+	}
+	slices.Sort(values)
+	t := layout.Table{Caption: "Back by day 90, by grade of the part, over all models", Plain: true, Columns: []layout.Column{{Head: "component"}}}
+	for _, v := range values {
+		t.Columns = append(t.Columns, layout.Column{Head: v, Num: true})
+	}
+	for _, share := range b.Shares {
+		grades := s.grades[share.Component]
+		if len(grades) < 2 || len(t.Rows) == sheetGrades {
+			continue
+		}
+		line := []layout.Cell{s.componentCell(share.Component)}
+		for _, v := range values {
+			cell := layout.Text("")
+			if i := slices.IndexFunc(grades, func(r schemas.Return) bool { return r.Value == v }); i >= 0 {
+				cell = layout.Number(grades[i].Back90, wording.Share)
+				cell.Note = "of " + wording.Count(grades[i].Repairs)
+			}
+			line = append(line, cell)
+		}
+		t.Rows = append(t.Rows, line)
 	}
 	if len(t.Rows) == 0 {
 		return block{}
 	}
-	return block{Title: "Part grades", Text: []string{"Counted over all models, for the components this one comes in for."}, Table: &t}
+	return block{Title: "Part grades", Table: &t}
 }

@@ -78,7 +78,7 @@ func (s *site) ordersBlock(orders []schemas.StockLine, most int) block {
 	if len(orders) == 0 {
 		return block{}
 	}
-	t := layout.Table{ID: "t-order", Caption: "Order list", Columns: []layout.Column{
+	t := layout.Table{ID: "t-order", Caption: "Parts to order now, the dearest line first", Columns: []layout.Column{
 		{Head: "part"}, {Head: "order", Num: true}, {Head: "supplier"}, {Head: "on hand", Num: true}, {Head: "on order", Num: true}, {Head: "a week", Num: true, Title: "forecast, pieces a week"},
 		{Head: "cost", Num: true}, {Head: "order with", Title: "fails together with this one"}}}
 	for _, r := range head0(orders, most) {

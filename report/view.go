@@ -15,8 +15,8 @@ type head struct {
 	Part    string // in a single file, the id of the page's part; "" in a folder
 	Eyebrow string
 	Title   string
-	Lead    string   // the answer in a sentence or two
-	Lacks   []string // what the page could not say, and what would give it
+	Lead    string // the answer in a sentence or two
+	Lacks   lacking
 }
 
 // A question is a page that answers one question: findings, then figures and tables.
