@@ -3,7 +3,6 @@ package columns
 import (
 	"errors"
 	"fmt"
-	"sort"
 	"strings"
 
 	"faultgrain/ingest/cells"
@@ -154,95 +153,6 @@ func newMap(header []string) Map {
 	n := len(header)
 	return Map{Header: header, Of: make([]Meaning, n), Orders: make([]cells.Order, n), Marks: make([]cells.Mark, n),
 		PerUnit: make([]float64, n), Currency: make([]string, n), rank: make([]int, n)}
-}
-
-// standard settles the columns of the Open Repair Data Standard, whose "problem" and "id" need no guess.
-func (m *Map) standard(header []string, all [][]candidate) {
-	at := map[string]int{}
-	for i, h := range header {
-		at[strings.TrimSpace(strings.ToLower(h))] = i
-	}
-	if _, ok := at["product_category"]; !ok {
-		return
-	}
-	if _, ok := at["repair_status"]; !ok {
-		return
-	}
-	if _, ok := at["problem"]; !ok {
-		return
-	}
-	m.Standard = "ORDS"
-	for name, meaning := range map[string]Meaning{
-		"id": Ticket, "id_ords": Ticket, "event_date": Opened, "date": Opened, "brand": Maker, "model": Model,
-		"product_category": Class, "problem": Fault, "repair_status": Outcome,
-		"group_identifier": Ignore, "partner_product_category": Ignore,
-	} {
-		if i, ok := at[name]; ok && m.Of[i] == Unknown {
-			all[i] = []candidate{{meaning: meaning, rank: rankPlain}}
-		}
-	}
-}
-
-// plainCharge settles "charge", which is money in English and a batch in German: where most other
-// columns carry plain headers, it is one of them.
-func (m *Map) plainCharge(all [][]candidate) {
-	plain, at := 0, -1
-	for i, list := range all {
-		switch {
-		case strings.EqualFold(strings.TrimSpace(m.Header[i]), Charge.String()):
-			at = i
-		case len(list) > 0 && list[0].rank == rankPlain:
-			plain++
-		}
-	}
-	if at >= 0 && m.Of[at] == Unknown && 2*plain > len(m.Header)-1 {
-		all[at] = []candidate{{meaning: Charge, rank: rankPlain}}
-	}
-}
-
-// assign gives each column its best meaning that no better column has taken.
-func (m *Map) assign(all [][]candidate) {
-	type bid struct {
-		candidate
-		col int
-	}
-	var bids []bid
-	for i, list := range all {
-		for _, c := range list {
-			bids = append(bids, bid{candidate: c, col: i})
-		}
-	}
-	sort.SliceStable(bids, func(i, j int) bool {
-		a, b := bids[i], bids[j]
-		if a.rank != b.rank {
-			return a.rank < b.rank
-		}
-		if a.rank >= rankMaybe && a.order != b.order {
-			return a.order < b.order
-		}
-		if a.col != b.col {
-			return a.col < b.col
-		}
-		return a.meaning < b.meaning
-	})
-	refused := map[int]Meaning{}
-	for _, b := range bids {
-		if m.Of[b.col] != Unknown {
-			continue
-		}
-		if taken := m.Col(b.meaning); taken >= 0 && (!b.meaning.many() || b.rank >= rankMaybe && b.meaning != Personal && b.meaning != Ignore) {
-			if _, ok := refused[b.col]; !ok {
-				refused[b.col] = b.meaning
-			}
-			continue
-		}
-		m.Of[b.col], m.rank[b.col] = b.meaning, b.rank
-	}
-	for i := range m.Of {
-		if r, ok := refused[i]; ok && m.Of[i] == Unknown {
-			m.Second = append(m.Second, Second{Column: i, Meaning: r})
-		}
-	}
 }
 
 // adjust reads vague columns by the company they keep: in a file of part lines a price is the part's

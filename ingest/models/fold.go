@@ -1,7 +1,6 @@
 package models
 
 import (
-	"sort"
 	"strings"
 
 	"faultgrain/ingest/cells"
@@ -66,24 +65,6 @@ func New(extra *Config) (*Folder, error) {
 		f.keep[cells.Key(k)] = true
 	}
 	return f, nil
-}
-
-// nameMakers keys the makers of models.toml by their other names and by their own.
-func (f *Folder) nameMakers(c *Config) {
-	aliases := make([]string, 0, len(c.Makers))
-	for a := range c.Makers {
-		aliases = append(aliases, a)
-	}
-	sort.Strings(aliases)
-	for _, a := range aliases {
-		maker := strings.Join(strings.Fields(c.Makers[a]), " ")
-		if f.makers[cells.Key(maker)] == "" {
-			f.makers[cells.Key(maker)] = maker
-		}
-	}
-	for _, a := range aliases {
-		f.makers[cells.Key(a)] = f.makers[cells.Key(c.Makers[a])]
-	}
 }
 
 // Fold gives a device its one spelling. It depends on its arguments alone, and folding a folded
@@ -211,86 +192,6 @@ func blank(s string) bool {
 	return false
 }
 
-// maker gives the one spelling of a maker: aliases of models.toml, else legal forms off and the fixed casing.
-func (f *Folder) maker(s string) string {
-	if cells.Blank([]byte(s)) {
-		return ""
-	}
-	if to, ok := f.makers[cells.Key(s)]; ok {
-		return to
-	}
-	tokens := join(tokenise(s))
-	for len(tokens) > 1 && legalForm(tokens[len(tokens)-1].key) {
-		tokens = tokens[:len(tokens)-1]
-	}
-	out := phrase(tokens, true)
-	if to, ok := f.makers[cells.Key(out)]; ok {
-		return to
-	}
-	switch cells.Key(out) {
-	case "other", "various", "generic", "noname", "unbranded", "diverse", "sonstige", "andere", "autre", "autres", "divers", "overig", "overige", "anders", "otro", "otros", "otra", "andet", "andre":
-		return ""
-	}
-	return out
-}
-
-func legalForm(key string) bool {
-	switch key {
-	case "inc", "ltd", "llc", "gmbh", "ag", "co", "corp", "corporation", "limited", "sa", "sas", "sarl", "srl", "spa", "bv", "nv", "plc", "kg", "aps", "as", "ab", "oy", "company":
-		return true
-	}
-	return false
-}
-
-// reduce parts a model's name and drops what tells nothing. Where models.toml keeps the beginning of
-// the name and only noise follows, that beginning stays: "7 Red EU" is "7 Red".
-func (f *Folder) reduce(maker, model string) (kept []token, dropped []string) {
-	tokens := f.withoutMaker(tokenise(model), maker)
-	kept, dropped = f.dropAll(maker, tokens)
-	if len(f.keep) > 0 {
-		for n := len(tokens); n > 0; n-- {
-			if f.kept(maker, tokens[:n]) && within(kept, tokens[:n]) {
-				return tokens[:n], texts(tokens[n:])
-			}
-		}
-	}
-	return kept, dropped
-}
-
-// dropAll drops again until nothing more goes: what stood between may have hidden it.
-func (f *Folder) dropAll(maker string, tokens []token) (kept []token, dropped []string) {
-	for {
-		next, gone := dropStorage(tokens)
-		dropped = append(dropped, gone...)
-		next, gone = f.dropTrailing(inches(next))
-		dropped = append(dropped, gone...)
-		next = f.withoutMaker(tokenise(words(generations(next))), maker)
-		if words(next) == words(tokens) {
-			return next, dropped
-		}
-		tokens = next
-	}
-}
-
-// within tells whether all of a stand in b, in the same order.
-func within(a, b []token) bool {
-	for _, t := range b {
-		if len(a) > 0 && a[0].key == t.key {
-			a = a[1:]
-		}
-	}
-	return len(a) == 0
-}
-
-// kept tells a spelling that models.toml forbids to fold.
-func (f *Folder) kept(maker string, tokens []token) bool {
-	if len(f.keep) == 0 {
-		return false
-	}
-	key := cells.Key(words(tokens))
-	return f.keep[key] || f.keep[cells.Key(maker)+key]
-}
-
 // withoutMaker takes the maker and its other names off the front of a name, however often they stand
 // there; nothing is left of a name that says the maker only.
 func (f *Folder) withoutMaker(tokens []token, maker string) []token {
@@ -315,59 +216,6 @@ func (f *Folder) leadingMaker(tokens []token, is func(key string) bool) int {
 		}
 	}
 	return n
-}
-
-// inches drops the unit of a screen size and keeps its number: 10.1", 13 inch, 15,6 Zoll.
-func inches(in []token) []token {
-	var out []token
-	for i, t := range in {
-		if i > 0 && in[i-1].number() && len(in[i-1].key) <= 3 {
-			switch t.key {
-			case "inch", "inches", "zoll", "pouces", "pouce", "pulgadas", "tommer", "tomme":
-				continue
-			}
-		}
-		out = append(out, t)
-	}
-	return out
-}
-
-// generations gives 7th gen, gen 7, 7. Generation and 7e génération one spelling: Gen 7.
-func generations(in []token) []token {
-	var out []token
-	for i := 0; i < len(in); i++ {
-		if i+1 < len(in) {
-			n, unit := numberUnit(in[i].key)
-			if n != "" && len(n) <= 2 && genWord(in[i+1].key) && ordinalUnit(unit) {
-				out = append(out, token{text: "Gen", key: "gen"}, token{text: n, key: n})
-				i++
-				continue
-			}
-			if genWord(in[i].key) && in[i+1].number() && len(in[i+1].key) <= 2 {
-				out = append(out, token{text: "Gen", key: "gen"}, in[i+1])
-				i++
-				continue
-			}
-		}
-		out = append(out, in[i])
-	}
-	return out
-}
-
-func ordinalUnit(unit string) bool {
-	switch unit {
-	case "", "st", "nd", "rd", "th", "er", "e", "eme", "ste", "de", "a":
-		return true
-	}
-	return false
-}
-
-func genWord(key string) bool {
-	switch key {
-	case "gen", "generation", "generacion", "generatie":
-		return true
-	}
-	return false
 }
 
 // family spells a family's name without its maker.
