@@ -144,7 +144,12 @@ func FitBetaBinomial(x, n []int) (BetaPrior, error) {
 	}
 	p := BetaPrior{Source: source, Groups: g.count}
 	p.Alpha, p.Beta = betaShapes(u, v)
-	for _, h := range plausible(g.slopes, betaHyperprior, u, v, floor, ceiling+10) {
+	typical := g.typical()
+	hyperprior := func(u, v float64) float64 {
+		m, c := expit(u)
+		return math.Log(m) + math.Log(c) + uniformShrinkage(v, typical) // uniform in the mean
+	}
+	for _, h := range plausible(g.slopes, hyperprior, u, v, floor, ceiling+10) {
 		a, b := betaShapes(h.u, h.v)
 		p.possible = append(p.possible, weightedBeta{a, b, h.weight})
 	}
@@ -160,16 +165,15 @@ func betaShapes(u, v float64) (alpha, beta float64) {
 	return p * math.Exp(v), q * math.Exp(v)
 }
 
-// betaHyperprior is uniform in the mean and in 1/sqrt(strength+1), which is the standard
-// deviation of the shares over the largest that their mean allows; written for logit(mean)
-// and log(strength). For strengths well above 1 it is that of Bayesian Data Analysis, 5.3.
-func betaHyperprior(u, v float64) float64 {
-	p, q := expit(u)
-	return math.Log(p) + math.Log(q) + spreadHyperprior(v)
+// uniformShrinkage is the log density, in v, of a strength exp(v) such that a group of
+// typical size keeps a share of its own evidence, typical/(typical+strength), that is
+// uniform over 0 to 1: neither pooling nor keeping apart is favoured beforehand.
+//
+// Daniels (1999), Canadian J. Statistics 27, 567-578; for counts Christiansen and Morris
+// (1997), J. Am. Stat. Assoc. 92, 618-632.
+func uniformShrinkage(v, typical float64) float64 {
+	return v - 2*math.Log(typical+math.Exp(v))
 }
-
-// spreadHyperprior makes 1/sqrt(exp(v)+1) uniform over 0 to 1.
-func spreadHyperprior(v float64) float64 { return v - 1.5*math.Log1p(math.Exp(v)) }
 
 // betaGroups are the distinct (x, n) with how often each occurs, as equal ones cost the same.
 type betaGroups struct {
@@ -211,6 +215,15 @@ func newGroups(x, n []int) (betaGroups, error) {
 
 // A betaPoint is a beta distribution by its mean and by how many trials it is worth.
 type betaPoint struct{ mean, strength float64 }
+
+// typical is the harmonic mean of the trials of a group.
+func (g betaGroups) typical() float64 {
+	sum := 0.0
+	for i, n := range g.n {
+		sum += g.times[i] / n
+	}
+	return float64(g.count) / sum
+}
 
 // slopes is the log likelihood in u, the logit of the mean, and v, the log of the strength.
 func (g betaGroups) slopes(u, v float64) slopes {

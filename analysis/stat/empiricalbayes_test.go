@@ -136,16 +136,25 @@ func TestBetaPosteriorPublished(t *testing.T) {
 	agrees(t, "EB-1", "posterior mean for 4/14", e.Value)
 }
 
-// BDA3, section 5.3, full Bayes over the same hyperprior on a fine grid. E(alpha) 2.4 and
-// E(beta) 14.3 are printed (from memory); the averaged prior must come close to them.
-func TestBetaPriorAverages(t *testing.T) {
+// BDA3, section 5.3, full Bayes on a fine grid, with that book's hyperprior: uniform in the
+// mean and in 1/sqrt(strength). E(alpha) 2.4 and E(beta) 14.3 are printed (from memory); the
+// spread of points must come close to them.
+func TestPlausiblePublished(t *testing.T) {
 	x, n := rats()
-	p := value(FitBetaBinomial(x, n))(t)
-	var alpha, beta float64
-	for _, w := range p.possible {
-		alpha += w.weight * w.alpha
-		beta += w.weight * w.beta
+	g := value(newGroups(x, n))(t)
+	hyperprior := func(u, v float64) float64 {
+		m, c := expit(u)
+		return math.Log(m) + math.Log(c) - v/2
 	}
+	p := value(FitBetaBinomial(x, n))(t)
+	var alpha, beta, weight float64
+	for _, h := range plausible(g.slopes, hyperprior, math.Log(p.Alpha/p.Beta), math.Log(p.Alpha+p.Beta), -4, 17) {
+		a, b := betaShapes(h.u, h.v)
+		alpha += h.weight * a
+		beta += h.weight * b
+		weight += h.weight
+	}
+	near(t, "weights", weight, 1, 1e-12)
 	if math.Abs(alpha-2.4) > 0.06 || math.Abs(beta-14.3) > 0.4 {
 		t.Errorf("E(alpha) %.3f, E(beta) %.3f; the source prints 2.4 and 14.3 (memory)", alpha, beta)
 	}

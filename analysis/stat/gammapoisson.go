@@ -137,8 +137,7 @@ func gammaEstimate(shape, rate, conf float64) (Estimate, error) {
 // moments are used (PriorMoments). With fewer than 3 groups, or no event, it is a weak one
 // worth half an event with mean (events+1/2)/exposure (PriorWeak). No exposure is ErrNoData.
 //
-// Fisher (1941), Annals of Eugenics 11, 182-187; hyperprior uniform in c/sqrt(1+c^2)
-// for the coefficient of variation c of the rates.
+// Fisher (1941), Annals of Eugenics 11, 182-187; hyperprior as in FitBetaBinomial.
 func FitGammaPoisson(count []int, exposure []float64) (GammaPrior, error) {
 	g, err := newRates(count, exposure)
 	if err != nil {
@@ -160,7 +159,8 @@ func FitGammaPoisson(count []int, exposure []float64) (GammaPrior, error) {
 		u, source = math.Log(g.events/g.exposure), PriorPooled
 	}
 	p := GammaPrior{Source: source, Groups: len(g.x), Shape: math.Exp(v), Rate: math.Exp(v - u)}
-	hyperprior := func(_, v float64) float64 { return spreadHyperprior(v) }
+	typical := g.typical()
+	hyperprior := func(_, v float64) float64 { return uniformShrinkage(v, typical) }
 	for _, h := range plausible(g.slopes, hyperprior, u, v, floor, ceiling+10) {
 		p.possible = append(p.possible, weightedGamma{math.Exp(h.v), math.Exp(h.v - h.u), h.weight})
 	}
@@ -193,6 +193,15 @@ func newRates(count []int, exposure []float64) (rateGroups, error) {
 		return rateGroups{}, fmt.Errorf("%w: no group has exposure", ErrNoData)
 	}
 	return g, nil
+}
+
+// typical is the number of events that the mean rate makes in the harmonic mean exposure.
+func (g rateGroups) typical() float64 {
+	sum := 0.0
+	for _, t := range g.t {
+		sum += 1 / t
+	}
+	return g.events / g.exposure * float64(len(g.t)) / sum
 }
 
 // slopes is the log likelihood in u, the log of the mean rate, and v, the log of the shape.
