@@ -12,7 +12,6 @@ import (
 	"faultgrain/ingest/cells"
 	"faultgrain/ingest/columns"
 	"faultgrain/ingest/history"
-	"faultgrain/ingest/lexicon"
 	"faultgrain/ingest/models"
 	"faultgrain/schemas"
 
@@ -81,7 +80,7 @@ type run struct {
 
 	columns  *columns.Config
 	folder   *models.Folder
-	reader   *lexicon.Reader
+	texts    *texts
 	ids      *componentIDs
 	zone     *cells.Zone
 	reading  string // fingerprint of all that shapes the reading but the logs
@@ -129,7 +128,7 @@ func prepare(opt Options) (*run, error) {
 	if err != nil {
 		return nil, err
 	}
-	r.reader = words.reader
+	r.texts = newTexts(words.reader)
 	r.ids = newComponentIDs(words.ids)
 	tree := opt.Models
 	if tree == "" {

@@ -24,7 +24,6 @@ type lane struct {
 	line        line
 	record      []byte     // room for the form of a held record
 	group       []heldLine // the lines being joined
-	texts       *texts
 	devices     map[xxh3.Uint128]device
 	deviceForm  []byte
 	technicians map[string]history.Key
@@ -121,7 +120,6 @@ func newLane(r *run, number int) *lane {
 	home := r.opt.Settings.Currency
 	return &lane{
 		run: r, number: number, round: -1,
-		texts:   newTexts(r.reader),
 		devices: map[xxh3.Uint128]device{}, technicians: map[string]history.Key{},
 		accounts: make([]account, len(r.sources)), notices: map[notice]int64{}, findings: map[string]int64{},
 		outcomes: wordCache{read: w.Outcome}, grades: wordCache{read: w.Grade}, classes: wordCache{read: w.Class},

@@ -178,7 +178,7 @@ func (l *lane) readFaults(s *source, c *logfile.Chunk, row int) {
 	var part reading
 	said := uint64(0) // hash of what the part cells say; 0 for nothing
 	for _, col := range ly.parts {
-		r := l.texts.of(lexicon.Part, c.Cell(row, col))
+		r := l.run.texts.of(lexicon.Part, c.Cell(row, col))
 		if !r.said {
 			continue
 		}
@@ -190,7 +190,7 @@ func (l *lane) readFaults(s *source, c *logfile.Chunk, row int) {
 	}
 	ln.part = part
 	for _, col := range ly.found {
-		r := l.texts.of(lexicon.Found, c.Cell(row, col))
+		r := l.run.texts.of(lexicon.Found, c.Cell(row, col))
 		ln.found = unite(ln.found, r.reading)
 		ln.told = ln.told || r.said
 		if r.unread {
@@ -198,12 +198,12 @@ func (l *lane) readFaults(s *source, c *logfile.Chunk, row int) {
 		}
 	}
 	for _, col := range ly.text {
-		r := l.texts.of(lexicon.Text, c.Cell(row, col))
+		r := l.run.texts.of(lexicon.Text, c.Cell(row, col))
 		ln.text = unite(ln.text, r.reading)
 		ln.told = ln.told || r.said
 	}
 	for _, col := range ly.notes {
-		r := l.texts.of(lexicon.Text, c.Cell(row, col))
+		r := l.run.texts.of(lexicon.Text, c.Cell(row, col))
 		ln.text = unite(ln.text, r.reading)
 		if len(ly.found)+len(ly.text) == 0 {
 			ln.told = ln.told || r.said

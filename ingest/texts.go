@@ -3,6 +3,7 @@ package ingest
 import (
 	"encoding/json"
 	"sync"
+	"sync/atomic"
 
 	"faultgrain/ingest/cells"
 	"faultgrain/ingest/lexicon"
@@ -11,18 +12,19 @@ import (
 	"github.com/zeebo/xxh3"
 )
 
-// texts reads components from cells and remembers what it read, for logs repeat themselves. Each
-// lane has its own. A place is found by the text's hash and overwritten by the next text that needs
-// it, so that memory is bounded and texts that come once cost little.
+// texts reads components from cells and remembers what it read, for logs repeat themselves. A place
+// is found by the text's hash and given to the next text that needs it, so that memory is bounded
+// and texts that come once cost little. It is safe for concurrent use, and what it returns does not
+// depend on what it remembers.
 type texts struct {
 	reader *lexicon.Reader
-	read   []rememberedText // 2 to the textBits
+	read   []atomic.Pointer[rememberedText] // 2 to the textBits
 }
 
-const textBits = 15
+const textBits = 18
 
 type rememberedText struct {
-	key xxh3.Uint128 // zero is a free place
+	key xxh3.Uint128
 	cellReading
 }
 
@@ -34,7 +36,7 @@ type cellReading struct {
 }
 
 func newTexts(r *lexicon.Reader) *texts {
-	return &texts{reader: r, read: make([]rememberedText, 1<<textBits)}
+	return &texts{reader: r, read: make([]atomic.Pointer[rememberedText], 1<<textBits)}
 }
 
 // of gives the components that a cell names.
@@ -44,11 +46,12 @@ func (t *texts) of(kind lexicon.Kind, cell []byte) cellReading {
 	}
 	key := xxh3.Hash128Seed(cell, uint64(kind))
 	place := &t.read[key.Lo>>(64-textBits)]
-	if place.key != key {
-		place.cellReading = t.readAnew(kind, cell)
-		place.key = key
+	if r := place.Load(); r != nil && r.key == key {
+		return r.cellReading
 	}
-	return place.cellReading
+	r := &rememberedText{key, t.readAnew(kind, cell)}
+	place.Store(r)
+	return r.cellReading
 }
 
 func (t *texts) readAnew(kind lexicon.Kind, cell []byte) cellReading {

@@ -300,6 +300,7 @@ const manyPhrases = 6
 
 // finish lays the tables out once every word is in.
 func (b *builder) finish() {
+	b.trie.freeze()
 	words := b.table.words
 	b.owner = make([]uint64, len(words))
 	for id, comps := range b.owners {

@@ -1,5 +1,7 @@
 package lexicon
 
+import "math/bits"
+
 // An entry is one phrase of the lexicon and what it means.
 type entry struct {
 	role role
@@ -47,6 +49,16 @@ func (r role) sure() bool { return r == roleWord || r == roleSelf || r == roleBo
 type phraseTrie struct {
 	next map[uint64]uint32 // node<<32 | word -> node
 	ends []int32           // entry that ends at a node, or -1
+
+	// what freeze makes of next, for reading: a table at most half full
+	steps []trieStep
+	shift uint
+	inner []bool // nodes that some word steps on from
+}
+
+type trieStep struct {
+	key  uint64 // 0 is free: no word has number 0
+	node uint32
 }
 
 // anyNot is the step that any word of the cues not and none takes.
@@ -74,6 +86,35 @@ func (t *phraseTrie) add(path []wordID, entry int32) (node uint32) {
 	return node
 }
 
+// freeze lays the steps out for reading; add must not be called after it.
+func (t *phraseTrie) freeze() {
+	width := uint(bits.Len(uint(2 * len(t.next))))
+	t.steps, t.shift, t.inner = make([]trieStep, 1<<width), 64-width, make([]bool, len(t.ends))
+	for key, node := range t.next {
+		t.inner[key>>32] = true
+		i := t.slot(key)
+		for t.steps[i].key != 0 {
+			i = (i + 1) & (len(t.steps) - 1)
+		}
+		t.steps[i] = trieStep{key, node}
+	}
+}
+
+func (t *phraseTrie) slot(key uint64) int { return int(key * 0x9e3779b97f4a7c15 >> t.shift) }
+
+// from gives the node that a word steps to.
+func (t *phraseTrie) from(node uint32, w wordID) (uint32, bool) {
+	key := step(node, w)
+	for i := t.slot(key); ; i = (i + 1) & (len(t.steps) - 1) {
+		switch t.steps[i].key {
+		case key:
+			return t.steps[i].node, true
+		case 0:
+			return 0, false
+		}
+	}
+}
+
 // longest finds the longest phrase that starts at token i: its entry and the token after it.
 // Fillers between the words of a phrase are stepped over; a phrase never crosses a break.
 func (r *Reader) longest(toks []token, i int) (entry int32, end int) {
@@ -89,7 +130,7 @@ func (r *Reader) walk(toks []token, j int, node uint32, skipped int, best *int32
 	if e := r.trie.ends[node]; e >= 0 && skipped == 0 && (j > *end || *best < 0) {
 		*best, *end = e, j
 	}
-	if j >= len(toks) || node != 0 && toks[j].gap >= gapBreak {
+	if j >= len(toks) || !r.trie.inner[node] || node != 0 && toks[j].gap >= gapBreak {
 		return
 	}
 	w := toks[j].word
@@ -97,16 +138,16 @@ func (r *Reader) walk(toks []token, j int, node uint32, skipped int, best *int32
 		return
 	}
 	flags, base := r.table.words[w].flags, r.table.words[w].base
-	if n, ok := r.trie.next[step(node, w)]; ok {
+	if n, ok := r.trie.from(node, w); ok {
 		r.walk(toks, j+1, n, 0, best, end)
 	}
 	if base != 0 {
-		if n, ok := r.trie.next[step(node, base)]; ok {
+		if n, ok := r.trie.from(node, base); ok {
 			r.walk(toks, j+1, n, 0, best, end)
 		}
 	}
 	if flags&isNot != 0 {
-		if n, ok := r.trie.next[step(node, anyNot)]; ok {
+		if n, ok := r.trie.from(node, anyNot); ok {
 			r.walk(toks, j+1, n, 0, best, end)
 		}
 	}

@@ -124,11 +124,11 @@ func (r *Reader) shared(toks []token, items []item, it item) []item {
 	if n := len(items); n > 0 && items[n-1].to > int32(at) && items[n-1].role != roleAnd {
 		return items // the word is part of a mention already
 	}
-	node, ok := r.trie.next[step(0, toks[at].word)]
+	node, ok := r.trie.from(0, toks[at].word)
 	if !ok || toks[at].word == 0 {
 		return items
 	}
-	node, ok = r.trie.next[step(node, toks[it.to-1].word)]
+	node, ok = r.trie.from(node, toks[it.to-1].word)
 	if !ok || r.trie.ends[node] < 0 {
 		return items
 	}

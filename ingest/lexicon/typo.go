@@ -145,7 +145,7 @@ func (r *Reader) closer(a, b wordID) wordID {
 
 // meaning is the component a word stands for by itself, or -1.
 func (r *Reader) meaning(w wordID) int16 {
-	if node, ok := r.trie.next[step(0, w)]; ok {
+	if node, ok := r.trie.from(0, w); ok {
 		if e := r.trie.ends[node]; e >= 0 {
 			return r.entries[e].comp
 		}
