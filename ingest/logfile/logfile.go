@@ -2,6 +2,7 @@ package logfile
 
 import (
 	"bufio"
+	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -34,6 +35,7 @@ type File struct {
 	Delimiter string   // "," ";" "\t" "|"; empty where the format has none
 	Header    []string // names of the columns, trimmed
 	Line      int64    // line of the header, from 1
+	Skipped   []string // sheets of a workbook that hold something else
 
 	chunkBytes int
 	dialect    dialect                                               // csv only
@@ -127,6 +129,12 @@ func (f *File) openFormat(ctx context.Context, opt Options) error {
 	raw.Close()
 	if err != nil && !whole {
 		return f.failed(err)
+	}
+	switch {
+	case isWorkbook(sample):
+		return f.openXLSX(ctx, opt)
+	case bytes.HasPrefix(sample, cfbMagic):
+		return fmt.Errorf("%s: an old or locked workbook; save it as .xlsx without a password, or as CSV", f.Path)
 	}
 	return f.openText(ctx, sample, whole, opt)
 }
