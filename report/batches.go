@@ -36,6 +36,7 @@ func (s *site) batchesPage() (any, error) {
 		return nil, err
 	}
 	q.Blocks = append(q.Blocks, spans, linked)
+	q.Blocks = tidy(q.Blocks)
 	return q, nil
 }
 

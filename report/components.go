@@ -47,6 +47,7 @@ func (s *site) componentsPage() (any, error) {
 		}
 		q.Blocks = append(q.Blocks, block{ID: componentID(c), Title: capital(s.name(c)), Text: []string{text}, Table: &t, Cut: s.cut(len(t.Rows), len(list), "furthest above their class")})
 	}
+	q.Blocks = tidy(q.Blocks)
 	return q, nil
 }
 

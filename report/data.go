@@ -107,6 +107,7 @@ func (s *site) dataPage() (any, error) {
 		rows := slices.DeleteFunc(slices.Clone(rest), func(r schemas.QualityRow) bool { return r.Topic != topic })
 		q.Blocks = append(q.Blocks, s.topicBlock(topic, capital(topic), "", rows))
 	}
+	q.Blocks = tidy(q.Blocks)
 	return q, nil
 }
 

@@ -17,6 +17,7 @@ const (
 	mostSentences = 12
 	perKind       = 3
 	toWatch       = 3
+	mostWatched   = 5
 	orderLines    = 15
 )
 
@@ -91,18 +92,12 @@ func choose(list []schemas.Finding) map[int]bool {
 	}
 	firm := func(f schemas.Finding) bool { return f.Grade == schemas.Firm }
 	watch := func(f schemas.Finding) bool { return !firm(f) }
-	unsure := 0
-	for _, f := range list {
-		if watch(f) {
-			unsure++
-		}
-	}
+	unsure := min(toWatch, len(slices.DeleteFunc(slices.Clone(list), firm)))
 	take(mostSentences, mostSentences, func(f schemas.Finding) bool { return firm(f) && f.Kind == schemas.KindBatch })
-	take(mostSentences-min(unsure, toWatch), perKind, firm)
-	take(mostSentences-min(unsure, toWatch), mostSentences, firm)
+	take(mostSentences-unsure, perKind, firm)
+	take(mostSentences-unsure, mostSentences, firm)
 	kinds = map[string]int{}
-	take(mostSentences, 2, watch)
-	take(mostSentences, mostSentences, func(schemas.Finding) bool { return true })
+	take(min(mostSentences, len(chosen)+mostWatched), 2, watch)
 	return chosen
 }
 

@@ -33,5 +33,6 @@ func (s *site) modelsPage() (any, error) {
 		cut = fmt.Sprintf("The %s models with the most visits have a sheet here; faultgrain sheet MODEL prints any of the %s.", wording.Count(mostSheets), wording.Count(len(s.benches)))
 	}
 	q.Blocks = []block{{Table: &t, Cut: cut}}
+	q.Blocks = tidy(q.Blocks)
 	return q, nil
 }

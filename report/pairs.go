@@ -44,6 +44,7 @@ func (s *site) pairsPage() (any, error) {
 		return nil, err
 	}
 	q.Blocks = append(q.Blocks, ranked, matrix, s.pairsBlock(rows, found))
+	q.Blocks = tidy(q.Blocks)
 	return q, nil
 }
 

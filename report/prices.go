@@ -30,6 +30,7 @@ func (s *site) pricesPage() (any, error) {
 		q.Blocks = append(q.Blocks, costs)
 	}
 	q.Blocks = append(q.Blocks, s.marginsBlock(), s.pricesBlock(found))
+	q.Blocks = tidy(q.Blocks)
 	return q, nil
 }
 

@@ -52,6 +52,7 @@ func (s *site) returnsPage() (any, error) {
 		return nil, err
 	}
 	q.Blocks = append(q.Blocks, ratios, s.returnsBlock(groups, found))
+	q.Blocks = tidy(q.Blocks)
 	return q, nil
 }
 

@@ -37,6 +37,7 @@ func (s *site) sharesPage() (any, error) {
 		return nil, err
 	}
 	q.Blocks = append(q.Blocks, ratios, common, s.sharesBlock(rows, found))
+	q.Blocks = tidy(q.Blocks)
 	return q, nil
 }
 

@@ -58,7 +58,7 @@ func (s *site) sheetView(b evidence.Bench) (any, error) {
 		v.Lacks.Nothing = "No diagnosed visit of this model shows a fault yet."
 	}
 	v.Blocks = append(v.Blocks, s.benchTimes(b), s.benchAlarms(b), s.benchMoving(b), s.benchParts(b), s.benchGrades(b))
-	v.Blocks = slices.DeleteFunc(v.Blocks, func(b block) bool { return b.Figure == nil && b.Table == nil })
+	v.Blocks = tidy(v.Blocks)
 	return v, nil
 }
 

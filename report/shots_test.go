@@ -1,6 +1,7 @@
 package report
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -65,9 +66,14 @@ func TestShots(t *testing.T) {
 			}
 			b.Size(t, look.width, 900, look.dark)
 			b.Load(t, file)
-			if err := os.WriteFile(filepath.Join(dir, name+"-"+look.name+".png"), b.Shot(t), 0o644); err != nil {
-				t.Fatal(err)
+			for i, png := range b.Slices(t, 2400) {
+				if err := os.WriteFile(filepath.Join(dir, fmt.Sprintf("%s-%s-%d.png", name, look.name, i+1)), png, 0o644); err != nil {
+					t.Fatal(err)
+				}
 			}
+		}
+		if os.Getenv("FAULTGRAIN_LOOK") != "" {
+			continue
 		}
 		if err := os.WriteFile(filepath.Join(dir, name+".pdf"), b.Print(t, chromedp.PaperA4), 0o644); err != nil {
 			t.Fatal(err)

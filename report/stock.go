@@ -26,6 +26,7 @@ func (s *site) stockPage() (any, error) {
 		return nil, err
 	}
 	q.Blocks = append(q.Blocks, s.ordersBlock(orders, tableRows), tests, s.stockBlock())
+	q.Blocks = tidy(q.Blocks)
 	return q, nil
 }
 

@@ -44,6 +44,7 @@ func (s *site) timesPage() (any, error) {
 		}
 		q.Blocks = append(q.Blocks, b)
 	}
+	q.Blocks = tidy(q.Blocks)
 	return q, nil
 }
 

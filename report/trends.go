@@ -99,6 +99,7 @@ func (s *site) trendsPage() (any, error) {
 		q.Blocks = append(q.Blocks, b)
 	}
 	q.Blocks = append(q.Blocks, s.trendsBlock(list, found))
+	q.Blocks = tidy(q.Blocks)
 	return q, nil
 }
 

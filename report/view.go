@@ -38,6 +38,21 @@ type block struct {
 	Cut    string // what the table leaves out
 }
 
+// tidy drops blocks with nothing in them; a table under a title needs no visible caption.
+func tidy(blocks []block) []block {
+	var kept []block
+	for _, b := range blocks {
+		if b.Figure == nil && b.Table == nil {
+			continue
+		}
+		if b.Table != nil && b.Title != "" {
+			b.Table.Titled = true
+		}
+		kept = append(kept, b)
+	}
+	return kept
+}
+
 // A told is a finding in words.
 type told struct {
 	schemas.Finding

@@ -180,6 +180,22 @@ func (b *Tab) Shot(t *testing.T) []byte {
 	return png
 }
 
+// Slices takes pictures of the page from top to bottom, each of the given height or less.
+func (b *Tab) Slices(t *testing.T, height int) [][]byte {
+	t.Helper()
+	size := Eval[[]int](t, b, `[document.documentElement.clientWidth, document.documentElement.scrollHeight]`)
+	var list [][]byte
+	for y := 0; y < size[1]; y += height {
+		shot, err := chromedp.Call(b.Ctx, page.CaptureScreenshot, page.CaptureScreenshotParams{CaptureBeyondViewport: new(true),
+			Clip: &page.Viewport{Y: float64(y), Width: float64(size[0]), Height: float64(min(height, size[1]-y)), Scale: 1}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		list = append(list, shot.Data)
+	}
+	return list
+}
+
 // Print prints the page to PDF.
 func (b *Tab) Print(t *testing.T, paper chromedp.PaperSize) []byte {
 	t.Helper()

@@ -59,7 +59,7 @@ func Funcs() template.FuncMap {
 		"hours": one(wording.Hours), "days": one(wording.Days),
 		"money": money(wording.Money), "moneyRound": money(wording.MoneyRound),
 		"p": one(wording.PValue), "month": wording.Month, "plural": plural,
-		"clean": clean, "classes": classes, "rows": rows, "shape": shape, "gradeClass": gradeClass,
+		"clean": clean, "classes": classes, "rows": rows, "long": long, "shape": shape, "gradeClass": gradeClass,
 	}
 }
 

@@ -32,6 +32,7 @@ type Table struct {
 	Rows    [][]Cell // each as long as Columns
 	Plain   bool     // no sorting: a few rows whose order means something
 	Filter  bool     // with a box that shows only rows holding a word
+	Titled  bool     // a heading above says what Caption does, which is kept for screen readers
 }
 
 // A Column is a table's column. A page with more than four of them turns each row
@@ -104,8 +105,17 @@ func classes(t Table) string {
 	if len(t.Columns) > 4 {
 		list = append(list, "wide")
 	}
+	if long(t) {
+		list = append(list, "long")
+	}
 	return strings.Join(list, " ")
 }
+
+// paperRows is how many rows of a table are printed; report.css knows the number too.
+const paperRows = 40
+
+// long tells whether a table is cut on paper.
+func long(t Table) bool { return len(t.Rows) > paperRows }
 
 func rows(t Table) string {
 	if len(t.Rows) == 1 {
