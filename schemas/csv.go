@@ -27,7 +27,7 @@ func WriteCSV[T any](w io.Writer, rows []T) error {
 		for j := range line {
 			switch f := v.Field(j); x := f.Interface().(type) {
 			case string:
-				line[j] = disarm(x)
+				line[j] = Disarm(x)
 			case int:
 				line[j] = strconv.Itoa(x)
 			case Float:
@@ -111,15 +111,15 @@ func setCell(f reflect.Value, cell string) error {
 
 const formulaStarts = "=+-@\t\r"
 
-// disarm keeps a spreadsheet from running a text cell as a formula.
-func disarm(s string) string {
+// Disarm keeps a spreadsheet from running a text cell as a formula.
+func Disarm(s string) string {
 	if s != "" && (strings.ContainsRune(formulaStarts, rune(s[0])) || s[0] == '\'') {
 		return "'" + s
 	}
 	return s
 }
 
-// arm is the inverse of disarm.
+// arm is the inverse of Disarm.
 func arm(s string) string {
 	if len(s) > 1 && s[0] == '\'' && (strings.ContainsRune(formulaStarts, rune(s[1])) || s[1] == '\'') {
 		return s[1:]

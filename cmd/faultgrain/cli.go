@@ -37,7 +37,7 @@ type verb struct {
 func verbs() []verb {
 	return []verb{
 		runVerb(), ingestVerb(), analyseVerb(), reportVerb(), columnsVerb(),
-		verifyVerb(), explainVerb(), demoVerb(),
+		exportVerb(), verifyVerb(), explainVerb(), demoVerb(),
 	}
 }
 
