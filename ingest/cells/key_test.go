@@ -27,3 +27,13 @@ func TestKeys(t *testing.T) {
 		}
 	}
 }
+
+func BenchmarkBlank(b *testing.B) {
+	list := [][]byte{[]byte("Lark 7 Plus"), []byte("screen"), []byte("2026-05-03"), []byte("unknown"), []byte("nova tab")}
+	b.ReportAllocs()
+	for b.Loop() {
+		for _, c := range list {
+			Blank(c)
+		}
+	}
+}
