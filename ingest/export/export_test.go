@@ -16,10 +16,10 @@ import (
 	"faultgrain/ingest/history"
 )
 
-const log = `ticket,opened,ready,maker,model,class,found,part,unit_cost,currency
-J1,2026-05-01,2026-05-02,=Evil,=Evil 7,phone,,battery,3.20,EUR
-J2,2026-05-03,,Lark,Lark 7,phone,display,,,
-J3,31/02/2026,,Lark,Lark 7,phone,display,,,
+const log = `ticket,opened,ready,maker,model,class,found,part,part_no,unit_cost,currency
+J1,2026-05-01,2026-05-02,Lark,Lark 7,phone,,battery,=1+2,3.20,EUR
+J2,2026-05-03,,Lark,Lark 7,phone,display,,,,
+J3,31/02/2026,,Lark,Lark 7,phone,display,,,,
 `
 
 // J2 again, later: the first version must not be exported.
@@ -63,8 +63,8 @@ func TestCSVHoldsTheCurrentTicketsAndNoFormula(t *testing.T) {
 	if !strings.Contains(visits, ",J2,,2026-05-03T00:00:00Z,2026-05-09T00:00:00Z,") {
 		t.Errorf("the later version of J2 is missing:\n%s", visits)
 	}
-	if !strings.Contains(visits, "'=Evil") || strings.Contains(visits, ",=Evil") {
-		t.Errorf("a formula could run:\n%s", visits)
+	if parts := read(t, out, "parts.csv"); !strings.Contains(parts, ",'=1+2,") {
+		t.Errorf("a formula could run:\n%s", parts)
 	}
 	if faults := read(t, out, "faults.csv"); !strings.Contains(faults, "hinge,found") || strings.Contains(faults, "display") {
 		t.Errorf("faults of the replaced version are exported:\n%s", faults)
