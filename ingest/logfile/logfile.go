@@ -35,7 +35,7 @@ type File struct {
 	Delimiter string   // "," ";" "\t" "|"; empty where the format has none
 	Header    []string // names of the columns, trimmed
 	Line      int64    // line of the header, from 1
-	Skipped   []string // sheets of a workbook that hold something else
+	Skipped   []string // sheets that hold something else, columns that hold lists: not read
 
 	chunkBytes int
 	dialect    dialect                                               // csv only
@@ -133,6 +133,8 @@ func (f *File) openFormat(ctx context.Context, opt Options) error {
 	switch {
 	case isWorkbook(sample):
 		return f.openXLSX(ctx, opt)
+	case isParquet(sample):
+		return f.openParquet(ctx)
 	case bytes.HasPrefix(sample, cfbMagic):
 		return fmt.Errorf("%s: an old or locked workbook; save it as .xlsx without a password, or as CSV", f.Path)
 	}
