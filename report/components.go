@@ -41,7 +41,7 @@ func (s *site) componentsPage() (any, error) {
 			f, ok := found(r)
 			t.Rows = append(t.Rows, []layout.Cell{layout.Anchor(r.Model, s.sheet(r.Model)), layout.Range(r.Share, r.ShareLow, r.ShareHigh, wording.Share, wording.ShareRange), ofN(r.Faults, r.Visits), ratioCell(r.Ratio, r.RatioLow, r.RatioHigh), graded(f, ok)})
 		}
-		text := fmt.Sprintf("On %s diagnosed visits.", wording.ShareOfN(faults[c], visits))
+		text := fmt.Sprintf("On %s of diagnosed visits (%s).", wording.Share(float64(faults[c])/float64(max(visits, 1))), wording.OfN(faults[c], visits))
 		if words := about[c]; len(words) > 0 {
 			text += " " + strings.Join(words, " ")
 		}

@@ -29,13 +29,9 @@ func (s *site) pairsPage() (any, error) {
 	default:
 		q.Lead = "No two components fail together more often than chance would have it."
 	}
-	rows := slices.Clone(s.Pairs)
-	rows = slices.DeleteFunc(rows, func(r schemas.Pair) bool { return r.Both == 0 || !r.OddsLow.OK })
-	slices.SortStableFunc(rows, func(a, b schemas.Pair) int {
-		return cmp.Or(cmp.Compare(b.OddsLow.V, a.OddsLow.V), cmp.Compare(b.Both, a.Both))
-	})
 	found := evidence.Resting[schemas.Pair](s.Findings, "pairs")
-	matrix, err := s.matrixBlock(found)
+	rows := strongestPairs(s.Pairs, found)
+	matrix, err := s.matrixBlock()
 	if err != nil {
 		return nil, err
 	}
@@ -47,6 +43,36 @@ func (s *site) pairsPage() (any, error) {
 	q.Blocks = tidy(q.Blocks)
 	return q, nil
 }
+
+// strongestPairs are the pairs seen together, each once for its scope, the best evidence first. A pair is counted
+// on visits and on devices: the row that carries a finding stands, or else the one on visits.
+func strongestPairs(all []schemas.Pair, found func(schemas.Pair) (schemas.Finding, bool)) []schemas.Pair {
+	at := map[[3]string]int{}
+	var rows []schemas.Pair
+	for _, r := range all {
+		if r.Both == 0 || !r.OddsLow.OK {
+			continue
+		}
+		key := [3]string{r.Scope, r.ComponentA, r.ComponentB}
+		i, ok := at[key]
+		if !ok {
+			at[key] = len(rows)
+			rows = append(rows, r)
+			continue
+		}
+		_, before := found(rows[i])
+		if _, ok := found(r); ok && !before || !before && r.Unit == onVisits {
+			rows[i] = r
+		}
+	}
+	slices.SortStableFunc(rows, func(a, b schemas.Pair) int {
+		return cmp.Or(cmp.Compare(b.OddsLow.V, a.OddsLow.V), cmp.Compare(b.Both, a.Both))
+	})
+	return rows
+}
+
+// onVisits is the unit of pairs counted on visits; the other is devices within 30 days.
+const onVisits = "visit"
 
 // pairName names a pair as a person does.
 func (s *site) pairName(a, b string) string { return capital(s.name(a)) + " and " + s.name(b) }
@@ -61,17 +87,14 @@ func scopeName(scope string) string {
 func (s *site) oddsBlock(rows []schemas.Pair, found func(schemas.Pair) (schemas.Finding, bool)) (block, error) {
 	one := 1.0
 	d := charts.DotWhisker{Axis: charts.Axis{Name: "times the odds of one when the other is bad", Unit: charts.Ratio}, Reference: &one, RefName: "no more often than chance"}
-	seen := map[[3]string]bool{}
 	var first schemas.Pair
 	for _, r := range rows {
-		key := [3]string{r.Scope, r.ComponentA, r.ComponentB}
-		if seen[key] || !r.OddsRatio.OK || r.Both < 2 || len(d.Rows) == chartRows {
+		if !r.OddsRatio.OK || r.OddsRatio.V <= 1 || r.Both < 2 || len(d.Rows) == 16 {
 			continue
 		}
 		if len(d.Rows) == 0 {
 			first = r
 		}
-		seen[key] = true
 		f, ok := found(r)
 		d.Rows = append(d.Rows, charts.Row{Label: s.pairName(r.ComponentA, r.ComponentB) + " · " + scopeName(r.Scope), Est: ptr(r.OddsRatio), Low: ptr(r.OddsLow), High: upper(r.OddsHigh),
 			Text: "both on " + wording.OfN(r.Both, r.N), Grade: grade(f, ok)})
@@ -82,15 +105,15 @@ func (s *site) oddsBlock(rows []schemas.Pair, found func(schemas.Pair) (schemas.
 	}
 	d.Head = headOf("pairs-odds", title)
 	return s.draw(d.Chart, block{Title: "Strongest pairs"}, layout.Figure{
-		Caption: "Ranked by the low end of the interval. Beside each: on how many visits (or devices within 30 days) both were bad."})
+		Caption: "Pairs seen together at least twice and more often than chance has it, ranked by the low end of the interval. Beside each: on how many visits (or devices within 30 days) both were bad."})
 }
 
 // matrixBlock draws the pairs over all models.
-func (s *site) matrixBlock(found func(schemas.Pair) (schemas.Finding, bool)) (block, error) {
+func (s *site) matrixBlock() (block, error) {
 	var rows []schemas.Pair
 	weight := map[string]int{}
 	for _, r := range s.Pairs {
-		if r.Scope != schemas.Any || r.Unit != "visit" {
+		if r.Scope != schemas.Any || r.Unit != onVisits {
 			continue
 		}
 		rows = append(rows, r)
@@ -104,32 +127,41 @@ func (s *site) matrixBlock(found func(schemas.Pair) (schemas.Finding, bool)) (bl
 		m.Names = append(m.Names, s.name(id))
 	}
 	t := layout.Table{ID: "t-matrix", Caption: "Pairs over all models", Columns: []layout.Column{{Head: "pair"}, {Head: "odds ratio", Num: true}, {Head: "both of visits", Num: true}, {Head: "expected", Num: true}}}
-	firm, best := 0, schemas.Pair{}
+	firm := s.firmPairs()
 	for _, r := range rows {
 		a, b := slices.Index(ids, r.ComponentA), slices.Index(ids, r.ComponentB)
 		if a < 0 || b < 0 || !r.OddsRatio.OK {
 			continue
 		}
-		f, ok := found(r)
-		isFirm := ok && f.Grade == schemas.Firm
-		if isFirm {
-			firm++
-			if r.OddsLow.V > best.OddsLow.V {
-				best = r
-			}
-		}
+		_, isFirm := firm[[2]string{r.ComponentA, r.ComponentB}]
 		m.Cells = append(m.Cells, charts.PairCell{A: a, B: b, Ratio: ptr(r.OddsRatio), Text: "both on " + wording.OfN(r.Both, r.N) + " visits", Firm: isFirm})
 		if r.Both > 0 {
 			t.Rows = append(t.Rows, []layout.Cell{layout.Text(s.pairName(r.ComponentA, r.ComponentB)), ratioCell(r.OddsRatio, r.OddsLow, r.OddsHigh), ofN(r.Both, r.N), layout.Number(r.Expected, wording.Number)})
 		}
 	}
-	title := "Over all models, no pair is firm"
-	if firm > 0 {
-		title = fmt.Sprintf("Over all models, %s firm; strongest: %s", verb(firm, "pair is", "pairs are"), s.name(best.ComponentA)+" with "+s.name(best.ComponentB))
+	title := "No pair is firm"
+	for _, f := range s.Findings { // strongest first
+		where, ok := firm[[2]string{f.Subject.Component, f.Subject.ComponentB}]
+		if f.Kind == schemas.KindPair && ok {
+			title = fmt.Sprintf("%s firm; strongest: %s, on %s", verb(len(firm), "pair is", "pairs are"), s.name(f.Subject.Component)+" with "+s.name(f.Subject.ComponentB), where)
+			break
+		}
 	}
 	m.Head = headOf("pairs-matrix", title)
 	return s.draw(m.Chart, block{Title: "Over all models", Text: []string{whyPositive}}, layout.Figure{
-		Caption: "Each cell: how many times higher the odds of one component are when the other is bad, counted within each model and put together. A border marks a firm pair.", Table: t})
+		Caption: "Each cell: how many times higher the odds of one component are when the other is bad, counted within each model and put together. A border marks a pair that is firm, over all models or on one.", Table: t})
+}
+
+// firmPairs are the pairs with a firm finding, with the scope of the strongest.
+func (s *site) firmPairs() map[[2]string]string {
+	firm := map[[2]string]string{}
+	for _, f := range s.Findings {
+		key := [2]string{f.Subject.Component, f.Subject.ComponentB}
+		if _, ok := firm[key]; !ok && f.Kind == schemas.KindPair && f.Grade == schemas.Firm {
+			firm[key] = scopeName(cmp.Or(f.Subject.Model, schemas.Any))
+		}
+	}
+	return firm
 }
 
 func (s *site) pairsBlock(rows []schemas.Pair, found func(schemas.Pair) (schemas.Finding, bool)) block {
@@ -144,7 +176,7 @@ func (s *site) pairsBlock(rows []schemas.Pair, found func(schemas.Pair) (schemas
 			on = layout.Anchor(r.Scope, s.sheet(r.Scope))
 		}
 		unit := "visits"
-		if r.Unit != "visit" {
+		if r.Unit != onVisits {
 			unit = "devices, 30 days"
 		}
 		t.Rows = append(t.Rows, []layout.Cell{layout.Text(s.pairName(r.ComponentA, r.ComponentB)), on, layout.Text(unit), ofN(r.Both, r.N), layout.Number(r.Expected, wording.Number),

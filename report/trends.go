@@ -87,10 +87,7 @@ func (s *site) trendsPage() (any, error) {
 			falling++
 		}
 	}
-	q.Lead = fmt.Sprintf("Over all devices, %s and %s over the last 12 months.", verb(rising, "component rises", "components rise"), verb(falling, "falls", "fall"))
-	if rising+falling == 0 {
-		q.Lead = "Over all devices, no component clearly rises or falls over the last 12 months."
-	}
+	q.Lead = trendsLead(rising, falling)
 	for i, v := range head0(list, trendCharts) {
 		b, err := s.trendBlock(v, fmt.Sprintf("trend-%d", i+1))
 		if err != nil {
@@ -101,6 +98,20 @@ func (s *site) trendsPage() (any, error) {
 	q.Blocks = append(q.Blocks, s.trendsBlock(list, found))
 	q.Blocks = tidy(q.Blocks)
 	return q, nil
+}
+
+// trendsLead says how many components rise and fall over all devices.
+func trendsLead(rising, falling int) string {
+	up, down := verb(rising, "component rises", "components rise"), verb(falling, "component falls", "components fall")
+	switch {
+	case rising > 0 && falling > 0:
+		return fmt.Sprintf("Over all devices, %s and %s over the last 12 months.", up, down)
+	case rising > 0:
+		return fmt.Sprintf("Over all devices, %s over the last 12 months and none falls.", up)
+	case falling > 0:
+		return fmt.Sprintf("Over all devices, %s over the last 12 months and none rises.", down)
+	}
+	return "Over all devices, no component clearly rises or falls over the last 12 months."
 }
 
 // byMovement puts series with a finding first, then those that move, then the wider scope, then the

@@ -22,10 +22,19 @@ type head struct {
 // A question is a page that answers one question: findings, then figures and tables.
 type question struct {
 	head
-	Told   []told
+	Told   []told // strongest first
 	Blocks []block
 	Note   string // what to keep in mind
 }
+
+// mostTold is how many findings a page tells unfolded.
+const mostTold = 8
+
+// Further are the findings told folded.
+func (q question) Further() []told { return q.Told[min(len(q.Told), mostTold):] }
+
+// First are those told unfolded.
+func (q question) First() []told { return head0(q.Told, mostTold) }
 
 // A block is one part of a page, shown in this order.
 type block struct {

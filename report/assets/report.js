@@ -455,6 +455,21 @@
     search.hidden = false;
   }
 
+  // ---- folds -----------------------------------------------------------------
+
+  // A link to a place inside a fold opens it.
+  const unfold = () => {
+    const place = location.hash.length > 1 && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+    if (!place) return;
+    let opened = false;
+    for (let e = place.parentElement; e; e = e.parentElement) {
+      if (e.tagName === "DETAILS" && !e.open) opened = e.open = true;
+    }
+    if (opened) place.scrollIntoView();
+  };
+  addEventListener("hashchange", unfold);
+  unfold();
+
   // ---- begin -----------------------------------------------------------------
 
   drawAll();

@@ -23,7 +23,7 @@ const (
 func rowLabels(n int, label, text func(i int) string) (labels, texts []string) {
 	labels, texts = make([]string, n), make([]string, n)
 	for i := range n {
-		labels[i], texts[i] = clip(label(i), 40), clip(text(i), 28)
+		labels[i], texts[i] = clip(label(i), 52), clip(text(i), 28)
 	}
 	return labels, texts
 }
@@ -31,7 +31,7 @@ func rowLabels(n int, label, text func(i int) string) (labels, texts []string) {
 // rowFrame is the room a chart with rows needs.
 func rowFrame(labels, texts []string) frame {
 	return frame{
-		Labels: min(columnPx(labels)+14, 250), Values: min(columnPx(texts)+14, 200),
+		Labels: min(columnPx(labels)+14, 330), Values: min(columnPx(texts)+14, 200),
 		Rows: len(labels), Top: topPx, Bottom: bottomPx,
 	}
 }
