@@ -14,6 +14,7 @@ import (
 	"log/slog"
 	"time"
 
+	"faultgrain/analysis/batches"
 	"faultgrain/analysis/findings"
 	"faultgrain/analysis/pairs"
 	"faultgrain/analysis/quality"
@@ -91,6 +92,7 @@ func questions() []question {
 		{"pairs", askPairs},
 		{"times", askTimes},
 		{"trends", askTrends},
+		{"batches", askBatches},
 		{"quality", askQuality},
 	}
 }
@@ -224,6 +226,14 @@ func askTrends(ctx context.Context, r *run) error {
 		return err
 	}
 	return put(r, "trends", rows, trends.Findings(rows, r.frame))
+}
+
+func askBatches(ctx context.Context, r *run) error {
+	rows, err := batches.Compute(ctx, r.log, batches.Options{Seed: r.opt.Seed, Warranty: r.opt.Settings.Warranty(), Shares: r.tables.shares})
+	if err != nil {
+		return err
+	}
+	return put(r, "batches", rows, batches.Findings(rows, r.frame))
 }
 
 func askQuality(ctx context.Context, r *run) error {
