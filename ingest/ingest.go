@@ -256,6 +256,9 @@ func (r *run) noteSource(f *FileSummary) {
 	if f.Encoding != "" && f.Encoding != "utf-8" {
 		r.notices[notice{"encoding", f.Name, "read as " + f.Encoding}] += f.Accepted
 	}
+	for _, what := range f.Skipped {
+		r.notices[notice{"skipped", f.Name + ": " + what, "holds something else than rows of a log"}]++
+	}
 	if f.Repaired > 0 {
 		r.notices[notice{"encoding", f.Name, "lines that are no utf-8 were read as windows-1252"}] += f.Repaired
 	}

@@ -19,6 +19,11 @@ func TestNothingPersonalIsStored(t *testing.T) {
 4,Mrs Plantagenet,Lark 7,,0049 30 1234567,,,,,,,,,0049 30 1234567
 Mrs Plantagenet,oops,2026-01-05,Lark 7,0049 30 1234567,planted@example.org,12 Planted Street,SNPLANTED99,a,b,c,d,e,f,g
 1,2026-01-05,Lark 7,Mrs Plantagenet,0049 30 1234567,planted@example.org,12 Planted Street,SNPLANTED99,screen of Plantagenet broken,display of plantagenet,call 0049 30 1234567,Plantworker,again,battery
+Mrs Plantagenet
+Mrs Plantagenet,0049 30 1234567
+0049 30 1234567,,Mrs Plantagenet
+Plantagenet 7,,Lark
+5,2026-01-05,,Mrs Plantagenet,,,,,,,,,,display
 `)
 	dir := filepath.Join(t.TempDir(), "history")
 	look := func(when string) {
@@ -49,8 +54,8 @@ Mrs Plantagenet,oops,2026-01-05,Lark 7,0049 30 1234567,planted@example.org,12 Pl
 		}
 	}
 	sum := ingest(t, dir, opt, log)
-	if sum.Visits != 2 || sum.Quarantined != 3 {
-		t.Errorf("%d visits and %d quarantined, want 2 and 3", sum.Visits, sum.Quarantined)
+	if sum.Visits != 2 || sum.Quarantined != 8 {
+		t.Errorf("%d visits and %d quarantined, want 2 and 8", sum.Visits, sum.Quarantined)
 	}
 	look("at the end")
 	for _, c := range []string{"visits", "quarantine", "quality"} {

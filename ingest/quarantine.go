@@ -14,7 +14,7 @@ type Reason string
 const (
 	ReasonMissing     Reason = "missing"       // a cell that every row needs is empty
 	ReasonBadDate     Reason = "bad-date"      // opened can't be read as a date
-	ReasonRagged      Reason = "ragged"        // more cells than the header has names
+	ReasonRagged      Reason = "ragged"        // more cells than the header has names, or one alone
 	ReasonNoTicketRow Reason = "no-ticket-row" // a part line whose ticket no log of the run has
 )
 
@@ -81,6 +81,17 @@ var dateLike = regexp.MustCompile(`^\d{1,4}(?:\.\d{1,2}\.|/\d{1,2}/|-\d{1,2}-)\d
 // only its length, for it may be anything.
 func shownDate(cell []byte) string {
 	if dateLike.Match(cell) {
+		return string(cell)
+	}
+	return hiddenText(cell)
+}
+
+// ticketLike is a number with at most some letters and signs before, in and behind it: no words.
+var ticketLike = regexp.MustCompile(`^[\pL]{0,8}[-_/#. ]?[\pL]{0,4}[-_/#.]?\d[\pL\d_/#.-]{0,30}$`)
+
+// shownTicket gives a ticket as it stood if it is built like one; else only its length.
+func shownTicket(cell []byte) string {
+	if ticketLike.Match(cell) && !looksPersonal(cell) {
 		return string(cell)
 	}
 	return hiddenText(cell)

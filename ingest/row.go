@@ -28,11 +28,13 @@ func (l *lane) readRow(s *source, c *logfile.Chunk, row int, ticket, shop []byte
 		ticket = nil
 	}
 	ln.ticket, ln.shop = view(ticket), view(shop)
-	if width := c.Width(row); width < ly.width {
+	if width := c.Width(row); width == 1 && ly.width > 1 {
+		ln.ticket = "" // a torn line or a remark between the rows: its only cell may be anything
+		return ragged(ln, width, ly.width), false
+	} else if width < ly.width {
 		l.accounts[s.index].ragged++
 	} else if width > ly.width && overflows(c, row, ly.width) {
-		return refusal{ticket: ln.ticket, shop: ln.shop, reason: ReasonRagged, found: fmt.Sprintf("%d cells", width),
-			want: fmt.Sprintf("%d cells, as the header has; put quotes around a cell that holds the delimiter", ly.width), raw: mask}, false
+		return ragged(ln, width, ly.width), false
 	}
 	if ticket == nil {
 		return l.missing(s, c, row, columns.Ticket, "the ticket's number"), false
@@ -66,10 +68,16 @@ func (l *lane) readRow(s *source, c *logfile.Chunk, row int, ticket, shop []byte
 	l.readAmounts(s, c, row)
 	if s.lines {
 		ln.lines = true
-		ln.refusal = refusal{column: s.header(columns.Ticket), reason: ReasonNoTicketRow, found: ln.ticket,
+		ln.refusal = refusal{column: s.header(columns.Ticket), reason: ReasonNoTicketRow, found: shownTicket(ticket),
 			want: "a row of this ticket in a log of tickets, read in the same run", raw: l.maskedRow(s, c, row)}
 	}
 	return refusal{}, true
+}
+
+// ragged refuses a row whose cells can't be told apart. Nothing of it is shown, for any cell may be anything.
+func ragged(ln *line, width, want int) refusal {
+	return refusal{ticket: ln.ticket, shop: ln.shop, reason: ReasonRagged, found: fmt.Sprintf("cells: %d", width),
+		want: fmt.Sprintf("%d cells, as the header has; put quotes around a cell that holds the delimiter or a line break", want), raw: mask}
 }
 
 // empty notes that a cell could not be used.
@@ -376,8 +384,18 @@ func wantedDate(o cells.Order) string {
 	return "a day that exists, such as 2026-02-28"
 }
 
-// maskedRow is a row as it stood, with columns masked that hold personal data or may.
+// maskedRow is a row as it stood, with columns masked that hold personal data or may. A row whose
+// ticket is none, or that has something other than a date where its date should be, may have slipped:
+// then all of it is masked.
 func (l *lane) maskedRow(s *source, c *logfile.Chunk, row int) string {
+	if ticket := l.line.ticket; ticket != "" && shownTicket(bytesOf(ticket)) != ticket {
+		return mask
+	}
+	if col := s.layout.at[columns.Opened]; col >= 0 {
+		if cell := cells.Trim(c.Cell(row, col)); len(cell) > 0 && !dateLike.Match(cell) {
+			return mask
+		}
+	}
 	delimiter := byte(',')
 	if s.file.Delimiter != "" {
 		delimiter = s.file.Delimiter[0]

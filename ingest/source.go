@@ -190,7 +190,7 @@ func (s *source) rowHash(raw []byte) uint64 { return xxh3.HashSeed(raw, s.seed) 
 // summary is the log's account before its rows are counted.
 func (s *source) summary() FileSummary {
 	f := FileSummary{Name: s.file.Name, Path: s.path, Format: s.file.Format, Encoding: s.file.Encoding, Delimiter: s.file.Delimiter,
-		Shape: "tickets", Known: s.known, Columns: []ColumnUse{}}
+		Shape: "tickets", Known: s.known, Skipped: s.file.Skipped, Columns: []ColumnUse{}}
 	if s.lines {
 		f.Shape = "part lines"
 	}

@@ -27,13 +27,14 @@ type FileSummary struct {
 	Format      string      `json:"format"`
 	Encoding    string      `json:"encoding"`
 	Delimiter   string      `json:"delimiter"`
-	Dates       string      `json:"dates"`    // day-first, month-first or year-first
-	Shape       string      `json:"shape"`    // tickets or part lines
-	Known       bool        `json:"known"`    // ingested before, byte for byte
-	Repaired    int64       `json:"repaired"` // lines that were no valid UTF-8
-	Ragged      int64       `json:"ragged"`   // rows with fewer cells than the header, read as if the rest were empty
-	Path        string      `json:"-"`        // as given
-	Columns     []ColumnUse `json:"columns"`  // what each column was taken for
+	Dates       string      `json:"dates"`             // day-first, month-first or year-first
+	Shape       string      `json:"shape"`             // tickets or part lines
+	Known       bool        `json:"known"`             // ingested before, byte for byte
+	Repaired    int64       `json:"repaired"`          // lines that were no valid UTF-8
+	Ragged      int64       `json:"ragged"`            // rows with fewer cells than the header, read as if the rest were empty
+	Skipped     []string    `json:"skipped,omitempty"` // sheets and columns that hold something else
+	Path        string      `json:"-"`                 // as given
+	Columns     []ColumnUse `json:"columns"`           // what each column was taken for
 }
 
 // ColumnUse is one column of a log and the meaning it was given.
