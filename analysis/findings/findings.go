@@ -49,24 +49,28 @@ type Evidence struct {
 	Cases     int           // how many cases the effect was seen in
 }
 
-// Cases below which nothing is said at all.
-const minCases = 3
+const (
+	minCases = 3 // below which nothing is said at all
+	minFirm  = 5 // below which nothing is firm, whatever the p
+)
 
 // Grade applies the rule of the design; "" is no finding.
 //
-//   - firm: q < 0.05 and the interval clears the practical threshold
+//   - firm: q < 0.05, the interval clears the practical threshold, and 5 cases or more were seen
 //   - leaning: p < 0.05 and the estimate, though not the interval or not after correction, clears it
-//   - thin: the estimate clears it, seen in 3 cases or more, and chance is not excluded
+//   - thin: the estimate is twice the threshold, seen in 3 cases or more, and chance is not excluded
 func (e Evidence) Grade() string {
 	switch {
 	case e.Cases < minCases || !(e.Effect > e.Threshold):
 		return ""
-	case e.Low > e.Threshold && (!e.Q.OK && !e.P.OK || e.Q.OK && e.Q.V < 0.05):
+	case e.Cases >= minFirm && e.Low > e.Threshold && (!e.Q.OK && !e.P.OK || e.Q.OK && e.Q.V < 0.05):
 		return schemas.Firm
 	case e.P.OK && e.P.V < 0.05, !e.P.OK && e.Low > 0 && e.Low*2 > e.Threshold:
 		return schemas.Leaning
+	case e.Effect >= 2*e.Threshold:
+		return schemas.Thin
 	}
-	return schemas.Thin
+	return ""
 }
 
 // Strength puts findings of all kinds in one order: how many doublings the lower limit stands above the

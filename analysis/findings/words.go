@@ -36,9 +36,9 @@ func percentDigits(v float64) string {
 // OfN writes a count against its whole: "14 of 61".
 func OfN(count, whole int) string { return Count(count) + " of " + Count(whole) }
 
-// ShareOf writes counts, share and interval: "14 of 61 (23%, 95% 14 to 35%)".
-func ShareOf(count, whole int, low, high float64) string {
-	return OfN(count, whole) + " (" + Percent(float64(count)/float64(whole)) + ", 95% " + PercentRange(low, high) + ")"
+// ShareOf writes counts, share and interval: "14 of 61 visits (23%, 95% 14 to 35%)".
+func ShareOf(count, whole int, noun string, low, high float64) string {
+	return Count(count) + " of " + Counted(whole, noun) + " (" + Percent(float64(count)/float64(whole)) + ", 95% " + PercentRange(low, high) + ")"
 }
 
 // Count writes a whole number with thousands separators: "12,345".
@@ -102,18 +102,21 @@ func Money(v float64, currency string) string {
 }
 
 // Others names the rest of a class: "other phones"; without a class "other models".
-func Others(class string) string {
+func Others(class string) string { return "other " + Plural(class) }
+
+// Plural names the devices of a class: "phones"; without a class "models".
+func Plural(class string) string {
 	switch {
 	case class == "":
-		return "other models"
+		return "models"
 	case class == "audio":
-		return "other audio devices"
+		return "audio devices"
 	case strings.HasSuffix(class, "s"):
-		return "other " + class
+		return class
 	case strings.HasSuffix(class, "ch"), strings.HasSuffix(class, "sh"), strings.HasSuffix(class, "x"):
-		return "other " + class + "es"
+		return class + "es"
 	}
-	return "other " + class + "s"
+	return class + "s"
 }
 
 // Capital starts a sentence.

@@ -53,7 +53,7 @@ func Findings(rows []schemas.Pair, frame findings.Frame) []schemas.Finding {
 		}
 		list = append(list, best[k])
 	}
-	return findings.Shorten(list, 20, 10)
+	return findings.Shorten(list, 8, 4)
 }
 
 func stronger(a, b string) bool {
@@ -94,16 +94,12 @@ func finding(r schemas.Pair, frame findings.Frame) schemas.Finding {
 		n, low, high, onlySecond = r.Both+r.BOnly, r.AGivenBLow.V, r.AGivenBHigh.V, r.AOnly
 	}
 	a, b := frame.Name(first), frame.Name(second)
-	unit := "visits"
-	if r.Unit == UnitDevice {
-		unit = "devices within 30 days"
-	}
 	odds := fmt.Sprintf("%s times the odds (%s)", findings.Number(r.OddsRatio.V), findings.RangeUp(r.OddsLow.V, r.OddsHigh.V, r.OddsHigh.OK))
 	if !r.OddsRatio.OK {
 		odds = fmt.Sprintf("at least %s times the odds", findings.Number(r.OddsLow.V))
 	}
-	f.Headline = fmt.Sprintf("%s: %s and %s fail together: %s of %s with the %s also show the %s; without it %s: %s%s",
-		where, a, b, findings.ShareOf(r.Both, n, low, high), unit, a, b,
+	f.Headline = fmt.Sprintf("%s: %s and %s fail together: the %s too in %s; without it in %s: %s%s",
+		where, a, b, b, shareWith(r, n, low, high, a),
 		findings.Percent(share(onlySecond, r.N-n)), odds, findings.Verdict(f.Grade, more))
 	f.Action = fmt.Sprintf("With %s open for the %s, check the %s too, and the other way round.", open, a, b)
 	f.Caution = findings.Caution([]string{r.ComponentA, r.ComponentB}, findings.Association, selection)
@@ -121,6 +117,15 @@ func finding(r schemas.Pair, frame findings.Frame) schemas.Finding {
 		"scope": r.Scope, "unit": r.Unit, "component_a": r.ComponentA, "component_b": r.ComponentB,
 	}}
 	return f
+}
+
+// shareWith writes "31 of 52 visits with the charge port (60%, 95% 46 to 72%)".
+func shareWith(r schemas.Pair, n int, low, high float64, name string) string {
+	units := findings.Counted(n, "visit") + " with the " + name
+	if r.Unit == UnitDevice {
+		units = findings.Counted(n, "device") + " in with the " + name + ", all visits within 30 days taken together"
+	}
+	return fmt.Sprintf("%s of %s (%s, 95%% %s)", findings.Count(r.Both), units, findings.Percent(share(r.Both, n)), findings.PercentRange(low, high))
 }
 
 func share(x, n int) float64 {

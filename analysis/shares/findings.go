@@ -41,8 +41,8 @@ func Findings(rows []schemas.Share, frame findings.Frame) []schemas.Finding {
 		}
 		name := frame.Name(r.Component)
 		f.Subject = schemas.Subject{Model: r.Model, Class: r.Class, Component: r.Component}
-		f.Headline = fmt.Sprintf("%s: %s in %s of diagnosed visits; %s%s",
-			r.Model, name, findings.ShareOf(r.Faults, r.Visits, r.ShareLow.V, r.ShareHigh.V), comparison(r), findings.Verdict(f.Grade, more))
+		f.Headline = fmt.Sprintf("%s: %s in %s; %s%s",
+			r.Model, name, findings.ShareOf(r.Faults, r.Visits, "diagnosed visit", r.ShareLow.V, r.ShareHigh.V), comparison(r), findings.Verdict(f.Grade, more))
 		f.Action = fmt.Sprintf("Look at the %s first when a %s comes in, and check what is on the shelf for it.", name, r.Model)
 		f.Caution = findings.Caution([]string{r.Component}, findings.Door)
 		if r.UnreadLow.V < r.Share.V*0.9 || r.UnreadHigh.V > r.Share.V*1.1 {
@@ -62,7 +62,7 @@ func Findings(rows []schemas.Share, frame findings.Frame) []schemas.Finding {
 		f.Row = schemas.RowRef{Table: "shares", Key: map[string]string{"model": r.Model, "component": r.Component}}
 		list = append(list, f)
 	}
-	return findings.Shorten(list, 30, 20)
+	return findings.Shorten(list, 10, 5)
 }
 
 // comparison writes "other phones 6%: 3.8 times as often (2.1 to 6.4)".

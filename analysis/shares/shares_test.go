@@ -148,29 +148,45 @@ func TestFamilyIsBoundedByVisitsAlone(t *testing.T) {
 }
 
 func TestFindings(t *testing.T) {
-	log := tallytest.Open(t, append(append(append(
-		visits("phone", "Corvo 3", 61, 14, "battery", "display"),
-		visits("phone", "Corvo 4", 500, 30, "battery", "display")...),
-		visits("phone", "Corvo 5", 30, 4, "battery", "display")...),
-		visits("phone", "Corvo 6", 20, 1, "hinge", "display")...), tally.Options{})
+	log := tallytest.Open(t, append(visits("phone", "Corvo 3", 61, 14, "battery", "display"), visits("phone", "Corvo 4", 500, 30, "battery", "display")...), tally.Options{})
 	rows, err := Compute(t.Context(), log, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	list := Findings(rows, findings.NewFrame(log, nil))
-	if len(list) != 2 {
-		t.Fatalf("%d findings, want the battery of Corvo 3 and of Corvo 5: %+v", len(list), list)
+	if len(list) != 1 {
+		t.Fatalf("%d findings, want the battery of Corvo 3: %+v", len(list), list)
 	}
-	want := "Corvo 3: battery in 14 of 61 (23%, 95% 14 to 35%) of diagnosed visits; other phones 6%: 3.7 times as often (2.1 to 6.4), firm."
+	want := "Corvo 3: battery in 14 of 61 diagnosed visits (23%, 95% 14 to 35%); other phones 6%: 3.8 times as often (2.1 to 6.6), firm."
 	if f := list[0]; f.Headline != want || f.Grade != schemas.Firm {
 		t.Errorf("got  %s\nwant %s", f.Headline, want)
 	}
 	if !strings.Contains(list[0].Caution, "Lithium") {
 		t.Errorf("battery finding without its caution: %q", list[0].Caution)
 	}
-	thin := list[1]
-	if thin.Grade != schemas.Thin || !strings.Contains(thin.Headline, "more visits like these would settle it") {
-		t.Errorf("4 of 30: %s (%s)", thin.Headline, thin.Grade)
+}
+
+func TestThinFindingsSayHowMuchIsMissing(t *testing.T) {
+	rows, err := newCube(
+		[]modelCount{{Class: "phone", Model: "Corvo 3", Diagnosed: 45}, {Class: "phone", Model: "Corvo 4", Diagnosed: 1000}},
+		[]faultCount{{Model: "Corvo 3", Component: "hinge", Faults: 3}, {Model: "Corvo 4", Component: "hinge", Faults: 22}}, maxRows).rows()
+	if err != nil {
+		t.Fatal(err)
+	}
+	list := Findings(rows, findings.Frame{})
+	if len(list) != 1 || list[0].Grade != schemas.Thin || !strings.Contains(list[0].Headline, "3.0 times as often") ||
+		!strings.HasSuffix(list[0].Headline, "more visits like these would settle it.") {
+		t.Fatalf("findings %+v, want a thin one that says how many more visits would settle it", list)
+	}
+	more := int(list[0].Numbers["more_visits"].V)
+	for _, tc := range []struct {
+		n       int
+		settled bool
+	}{{45 + more - 1, false}, {45 + more, true}} {
+		score, err := stat.RiskRatioScore(int(math.Round(float64(tc.n)/15)), tc.n, 22, 1000, 0.95)
+		if err != nil || (score.Lo > 1) != tc.settled {
+			t.Errorf("at %d visits the lower limit is %v, %v; want it above 1: %v", tc.n, score.Lo, err, tc.settled)
+		}
 	}
 }
 

@@ -92,7 +92,7 @@ func Findings(rows []schemas.Time, frame findings.Frame) []schemas.Finding {
 			list = append(list, f)
 		}
 	}
-	return findings.Shorten(list, 8, 4)
+	return findings.Shorten(list, 4, 2)
 }
 
 // chance is the two-sided p of a saving of savesThreshold minutes, from the limit on that side of the estimate.

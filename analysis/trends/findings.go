@@ -12,12 +12,12 @@ import (
 	"faultgrain/schemas"
 )
 
-// foldThreshold is the practical threshold of a finding: the share changes by more than a quarter within
-// the year. Stated in the method.
+// foldThreshold is the practical threshold of a finding: the share changes by more than a quarter from one
+// half of the year to the other. Stated in the method.
 const foldThreshold = 1.25
 
 const method = "Slope of the share over the last 12 complete months: Cochran-Armitage with the scatter of months allowed for, " +
-	"Benjamini-Hochberg over all series tested. Change is the fitted line's end over its start. Firm: q below 0.05 and the lower limit of the change above 1.25 times."
+	"Benjamini-Hochberg over all series tested. Change is the fitted line in the middle of the second half of the year over that of the first. Firm: q below 0.05 and the lower limit of the change above 1.25 times."
 
 type seriesKey struct{ class, model, component string }
 
@@ -53,7 +53,7 @@ func Findings(rows []schemas.Trend, frame findings.Frame) []schemas.Finding {
 		}
 		kept = append(kept, f)
 	}
-	return findings.Shorten(kept, 10, 5)
+	return findings.Shorten(kept, 5, 0)
 }
 
 // covers reports whether telling a makes telling b needless: a is graded, and b no firmer.
@@ -102,7 +102,7 @@ func finding(rows []schemas.Trend, frame findings.Frame) schemas.Finding {
 	case last.Model != schemas.Any:
 		f.Subject.Model, f.Subject.Class, where = last.Model, last.Class, last.Model
 	case last.Class != schemas.Any:
-		f.Subject.Class, where = last.Class, "class "+last.Class
+		f.Subject.Class, where = last.Class, findings.Plural(last.Class)
 	}
 	verb, times := "rising", "times"
 	f.Action = fmt.Sprintf("Stock more for the %s and look for what changed: parts, batch, season or use.", name)
@@ -111,9 +111,9 @@ func finding(rows []schemas.Trend, frame findings.Frame) schemas.Finding {
 		f.Action = fmt.Sprintf("Order less for the %s.", name)
 	}
 	half := len(year) / 2
-	f.Headline = fmt.Sprintf("%s on %s is %s: %s, then %s; over the year %s %s (95%% %s)%s",
+	f.Headline = fmt.Sprintf("%s on %s is %s: %s, then %s: %s %s (95%% %s)%s",
 		findings.Capital(name), where, verb, part(year[:half]), part(year[half:]),
-		findings.Number(change.fold), times, findings.RangeUp(change.low, change.high, change.high < 100), findings.Verdict(f.Grade, 0))
+		findings.Number(change.fold), times, findings.RangeUp(change.low, change.high, change.high < 50), findings.Verdict(f.Grade, 0))
 	f.Caution = findings.Caution([]string{last.Component}, "A share also moves when other faults, the mix of models or who brings devices changes.")
 	f.Method = method
 	f.Numbers["fold"], f.Numbers["fold_low"] = schemas.Known(change.fold), schemas.Known(change.low)
@@ -159,8 +159,8 @@ func months(from, to string) string {
 	return a.Format("January 2006") + " to " + b.Format("January 2006")
 }
 
-// A change is how many times larger (up) or smaller a share has become from the first to the last month of
-// the fitted line, at least 1, with limits that leave 1 out exactly when p is below 0.05.
+// A change is how many times larger (up) or smaller a share has become on the fitted line, from the middle of the
+// first half of the year to that of the second, at least 1, with limits that leave 1 out exactly when p is below 0.05.
 type change struct {
 	up              bool
 	fold, low, high float64 // low may be below 1; high is MaxFloat64 when the line starts at nothing
@@ -186,9 +186,9 @@ func fit(rows []schemas.Trend, p float64) change {
 	z := distuv.UnitNormal.Quantile(1 - max(p, 1e-15)/2)
 	margin := math.Abs(slope) * distuv.UnitNormal.Quantile(0.975) / z
 	least := 1 / (2 * trials) // a share the log could not have shown
-	end := float64(len(rows) - 1)
+	first, second := float64(len(rows)/2-1)/2, float64(len(rows)/2+len(rows)-1)/2
 	fold := func(slope float64) float64 {
-		start, stop := share-slope*centre, share+slope*(end-centre)
+		start, stop := share+slope*(first-centre), share+slope*(second-centre)
 		if start <= least && stop <= least {
 			return 1
 		}
