@@ -64,7 +64,7 @@ func (p BetaPrior) Posterior(x, n int, conf float64) (Estimate, error) {
 	below := func(u float64) (tail, slope float64) {
 		x, y := expit(u)
 		for _, w := range p.possible {
-			lower, _, front := betaTailsSlope(w.alpha+hits, w.beta+misses, x, y)
+			lower, _, front := closedBetaTails(w.alpha+hits, w.beta+misses, x, y)
 			tail += w.weight * lower
 			slope += w.weight * front
 		}
@@ -73,7 +73,7 @@ func (p BetaPrior) Posterior(x, n int, conf float64) (Estimate, error) {
 	above := func(u float64) (tail, slope float64) {
 		x, y := expit(-u)
 		for _, w := range p.possible {
-			_, upper, front := betaTailsSlope(w.alpha+hits, w.beta+misses, x, y)
+			_, upper, front := closedBetaTails(w.alpha+hits, w.beta+misses, x, y)
 			tail += w.weight * upper
 			slope += w.weight * front
 		}
@@ -216,13 +216,15 @@ func newGroups(x, n []int) (betaGroups, error) {
 // A betaPoint is a beta distribution by its mean and by how many trials it is worth.
 type betaPoint struct{ mean, strength float64 }
 
-// typical is the harmonic mean of the trials of a group.
+// typical is the median number of trials of a group.
 func (g betaGroups) typical() float64 {
-	sum := 0.0
+	var all []float64
 	for i, n := range g.n {
-		sum += g.times[i] / n
+		for range int(g.times[i]) {
+			all = append(all, n)
+		}
 	}
-	return float64(g.count) / sum
+	return median(all)
 }
 
 // slopes is the log likelihood in u, the logit of the mean, and v, the log of the strength.

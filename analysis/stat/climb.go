@@ -3,6 +3,7 @@ package stat
 import (
 	"fmt"
 	"math"
+	"sort"
 )
 
 // slopes are a log likelihood and its first and second derivatives in two free parameters:
@@ -80,7 +81,7 @@ func plausible(f func(u, v float64) slopes, prior func(u, v float64) float64, u,
 					break
 				}
 			}
-			sd := 1 / math.Sqrt(max(math.Abs(d.uu), 1e-12))
+			sd := 1 / math.Sqrt(max(math.Abs(d.uu), 0.25)) // at most 2: flatter than that says nothing
 			l := d.value + math.Log(sd) + prior(at, v)
 			if l < best-drop {
 				return
@@ -99,6 +100,18 @@ func plausible(f func(u, v float64) slopes, prior func(u, v float64) float64, u,
 		points[i].weight *= math.Exp(logs[i] - best)
 		total += points[i].weight
 	}
+	return heaviest(points, 0.999*total)
+}
+
+// heaviest keeps the heaviest points until they weigh enough, and scales them to sum to 1.
+func heaviest(points []hyperpoint, enough float64) []hyperpoint {
+	sort.SliceStable(points, func(i, j int) bool { return points[i].weight > points[j].weight })
+	total, keep := 0.0, 0
+	for keep < len(points) && total < enough {
+		total += points[keep].weight
+		keep++
+	}
+	points = points[:keep]
 	for i := range points {
 		points[i].weight /= total
 	}

@@ -293,3 +293,16 @@ func BenchmarkBetaPosterior(b *testing.B) {
 		}
 	}
 }
+
+func BenchmarkBetaPosteriorMillion(b *testing.B) {
+	x, n := rats()
+	p, err := FitBetaBinomial(x, n)
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		if _, err := p.Posterior(130_000, 1_000_000, 0.95); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -37,7 +37,7 @@ func (p GammaPrior) Posterior(count int, exposure, conf float64) (Estimate, erro
 	events, mean := float64(count), after.Mean()
 	below := func(u float64) (tail, slope float64) {
 		for _, w := range p.possible {
-			lower, _, s := gammaTailsSlope(w.shape+events, (w.rate+exposure)*math.Exp(u))
+			lower, _, s := closedGammaTails(w.shape+events, (w.rate+exposure)*math.Exp(u))
 			tail += w.weight * lower
 			slope += w.weight * s
 		}
@@ -45,7 +45,7 @@ func (p GammaPrior) Posterior(count int, exposure, conf float64) (Estimate, erro
 	}
 	above := func(u float64) (tail, slope float64) {
 		for _, w := range p.possible {
-			_, upper, s := gammaTailsSlope(w.shape+events, (w.rate+exposure)*math.Exp(-u))
+			_, upper, s := closedGammaTails(w.shape+events, (w.rate+exposure)*math.Exp(-u))
 			tail += w.weight * upper
 			slope += w.weight * s
 		}
@@ -60,7 +60,11 @@ func (p GammaPrior) Posterior(count int, exposure, conf float64) (Estimate, erro
 	if err != nil {
 		return Estimate{}, err
 	}
-	return Estimate{mean, min(math.Exp(lo), mean), max(math.Exp(-hi), mean)}, nil
+	most := math.Exp(-hi)
+	if math.IsInf(most, 0) {
+		return Estimate{}, fmt.Errorf("%w: the groups leave the rate without an upper limit", ErrTooFew)
+	}
+	return Estimate{mean, min(math.Exp(lo), mean), max(most, mean)}, nil
 }
 
 // Update returns the prior after count events over exposure: what is now known of the rate.
@@ -195,14 +199,8 @@ func newRates(count []int, exposure []float64) (rateGroups, error) {
 	return g, nil
 }
 
-// typical is the number of events that the mean rate makes in the harmonic mean exposure.
-func (g rateGroups) typical() float64 {
-	sum := 0.0
-	for _, t := range g.t {
-		sum += 1 / t
-	}
-	return g.events / g.exposure * float64(len(g.t)) / sum
-}
+// typical is the number of events that the mean rate makes in the median exposure.
+func (g rateGroups) typical() float64 { return g.events / g.exposure * median(g.t) }
 
 // slopes is the log likelihood in u, the log of the mean rate, and v, the log of the shape.
 func (g rateGroups) slopes(u, v float64) slopes {
