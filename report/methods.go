@@ -40,7 +40,7 @@ func methodParts() []methodPart {
 			{Name: "Against the rest of the class", How: "Ratio of the model's share to that of the other models of its class, with Koopman's score interval, and Fisher's exact test with mid-p.",
 				Assumes:  "The other models are a fair yardstick: they are brought in for the same reasons.",
 				Source:   "Koopman (1984), Biometrics 40, 513-517; Fisher (1935), J. R. Stat. Soc. 98, 39-82; mid-p after Lancaster (1961), J. Am. Stat. Assoc. 56, 223-234.",
-				measures: []measure{{"contrasts", "mean", "method", "ratio, Koopman", holds}, {"tests", "mid-p, mean", "", "", "the test " + falseRate}}},
+				measures: []measure{{"contrasts", "mean", "method", "risk ratio, Koopman", holds}, {"tests", "mid-p, mean", "", "", "the test " + falseRate}}},
 			{Name: "Looking at many rows", How: "q is the p-value corrected by Benjamini and Hochberg over the whole table: of all rows called at q below 0.05, at most one in twenty is expected to be chance.",
 				Assumes:  "Rows are independent or lean the same way.",
 				Source:   "Benjamini and Hochberg (1995), J. R. Stat. Soc. B 57, 289-300.",

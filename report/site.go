@@ -90,11 +90,6 @@ func newSite(ctx context.Context, opt Options) (*site, error) {
 		key := [3]string{p.Component, p.By, p.Value}
 		s.curves[key] = append(s.curves[key], p)
 	}
-	s.grades = map[string][]schemas.Return{}
-	for _, r := range tables.Returns {
-		if r.By == "grade" && r.Repairs > 0 {
-			s.grades[r.Component] = append(s.grades[r.Component], r)
-		}
-	}
+	s.grades = tables.GradesOf()
 	return s, nil
 }
