@@ -18,6 +18,7 @@ import (
 	"faultgrain/analysis/findings"
 	"faultgrain/analysis/pairs"
 	"faultgrain/analysis/quality"
+	"faultgrain/analysis/returns"
 	"faultgrain/analysis/shares"
 	"faultgrain/analysis/tally"
 	"faultgrain/analysis/times"
@@ -70,6 +71,7 @@ type run struct {
 	out      *aside
 	summary  Summary
 	findings []schemas.Finding
+	notes    []schemas.QualityRow // what questions noticed, for the quality table
 	tables   tables
 }
 
@@ -93,6 +95,7 @@ func questions() []question {
 		{"times", askTimes},
 		{"trends", askTrends},
 		{"batches", askBatches},
+		{"returns", askReturns},
 		{"quality", askQuality},
 	}
 }
@@ -236,10 +239,27 @@ func askBatches(ctx context.Context, r *run) error {
 	return put(r, "batches", rows, batches.Findings(rows, r.frame))
 }
 
+func askReturns(ctx context.Context, r *run) error {
+	res, err := returns.Compute(ctx, r.log, r.opt.Settings.Warranty())
+	if err != nil {
+		return err
+	}
+	if res.WithoutDevice > 0 {
+		r.notes = append(r.notes, schemas.QualityRow{Topic: "left-out", Subject: "returns", Count: res.WithoutDevice,
+			Note: fmt.Sprintf("of %d repairs with a part: no serial, so a return can't be known; write the serial on the ticket", res.Fitted)})
+	}
+	if err := put(r, "returns_curve", res.Curves, nil); err != nil {
+		return err
+	}
+	return put(r, "returns", res.Rows, returns.Findings(res.Rows, r.frame))
+}
+
 func askQuality(ctx context.Context, r *run) error {
 	rows, err := quality.Compute(ctx, r.log, r.opt.Settings, quality.Given{Stock: r.opt.Stock != "", Fleet: r.opt.Fleet != ""})
 	if err != nil {
 		return err
 	}
+	rows = append(rows, r.notes...)
+	quality.Sort(rows)
 	return put(r, "quality", rows, nil)
 }

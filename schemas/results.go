@@ -153,6 +153,18 @@ type Return struct {
 	Q          Float  `csv:"q" doc:"Benjamini-Hochberg over the table"`
 }
 
+// ReturnPoint is a row of tables/returns_curve.csv: one row per step of a curve of package returns.
+type ReturnPoint struct {
+	Component string `csv:"component" doc:"component"`
+	By        string `csv:"by" doc:"grade, supplier or lot"`
+	Value     string `csv:"value" doc:"its value"`
+	Day       int    `csv:"day" doc:"days since the repair was ready"`
+	AtRisk    int    `csv:"at_risk" doc:"repairs followed to that day or longer"`
+	Back      Float  `csv:"back" doc:"share back by that day, Kaplan-Meier"`
+	Low       Float  `csv:"low" doc:"log-log lower limit"`
+	High      Float  `csv:"high" doc:"log-log upper limit"`
+}
+
 // Price is a row of tables/prices.csv: one row per model, component and currency.
 type Price struct {
 	Model         string `csv:"model" doc:"model"`

@@ -95,10 +95,15 @@ func Compute(ctx context.Context, log *tally.Log, shop schemas.Settings, given G
 	for _, k := range missingKeys(shop, given) {
 		rows = append(rows, schemas.QualityRow{Topic: "missing-key", Subject: k[0], Note: k[1]})
 	}
+	Sort(rows)
+	return rows, nil
+}
+
+// Sort puts rows in the order of the table: by topic, subject and note.
+func Sort(rows []schemas.QualityRow) {
 	slices.SortStableFunc(rows, func(a, b schemas.QualityRow) int {
 		return cmp.Or(cmp.Compare(a.Topic, b.Topic), cmp.Compare(a.Subject, b.Subject), cmp.Compare(a.Note, b.Note))
 	})
-	return rows, nil
 }
 
 // missingKeys says what the report could not work out for want of which key of shop.toml.
