@@ -5,7 +5,7 @@
 // knows no table and no trade, and refuses to return NaN or infinity: what can't be
 // estimated is an error (see ErrNoData and the others), and what is unbounded is a Limit
 // with Bounded false. conf is a two-sided confidence such as 0.95. A p-value is never
-// reported below 1e-300. All functions are pure; those that simulate take a seed.
+// reported below 1e-300. All functions are pure, and safe to call at the same time.
 //
 // By question:
 //
@@ -24,7 +24,7 @@
 // Many tests at once? BenjaminiHochberg.
 //
 // Small groups beside large ones? FitBetaBinomial and BetaPrior.Posterior for shares,
-// FitGammaPoisson and GammaPrior.Posterior for rates.
+// FitGammaPoisson and GammaPrior.Posterior for rates. Fit once per table, not per row.
 //
 // How long does it take? FitLognormal with MeanZou (the default), MeanCox, MeanCoxModified,
 // MedianLimits, Quantile, GSD; SampleQuantile. Time saved: LognormalMeanDifference, Combine.
@@ -32,7 +32,8 @@
 // Which group comes back sooner: LogRank, LogRankStratified, HazardRatio.
 //
 // Is it getting worse? TrendOverdispersed, for many series TrendsTogether (the defaults),
-// CochranArmitage, MannKendall, Laplace, MilHandbook. Out of the usual: PChart, UChart, LaneyP, LaneyU.
+// CochranArmitage, MannKendall, Laplace, MilHandbook. Out of the usual: LaneyP and LaneyU
+// (the defaults), PChart, UChart.
 //
 // Is it a cluster? BernoulliLLR, PoissonLLR, MaximumP, MonteCarloP, FitGumbel, RecurrenceDays.
 //
@@ -40,7 +41,8 @@
 // Quantile and Backorders), MovingAverage, Croston, CrostonSBA, CrostonTSB. How much to
 // keep: CriticalRatio, PoissonQuantile, PoissonBackorders, NormalLoss.
 //
-// Which price is odd? ModifiedZ, FitRobust with Score. Several shops together? FixedEffect, DerSimonianLaird.
+// Which price is odd? ModifiedZ, FitRobust with Score. Several shops together?
+// DerSimonianLaird with its Knapp limits, FixedEffect.
 //
 // How many more until it is settled? TrialsToSettle.
 //

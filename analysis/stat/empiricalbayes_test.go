@@ -248,6 +248,16 @@ func TestGammaPoissonFallbacks(t *testing.T) {
 	}
 }
 
+// A fitted prior is one distribution to all its methods: forecasts start from the average
+// that Posterior reports.
+func TestGammaPriorIsConsistent(t *testing.T) {
+	p := value(FitGammaPoisson([]int{3, 0, 12, 5, 1, 7}, []float64{10, 4, 22, 11, 6, 9}))(t)
+	mean := value(p.Posterior(0, 0, 0.95))(t).Value
+	near(t, "predictive", value(p.Predictive(1))(t).Mean, mean, 1e-12)
+	near(t, "discounted", value(p.Discount(0.5))(t).Mean(), mean, 1e-12)
+	near(t, "updated", value(p.Update(4, 5))(t).Mean(), value(p.Posterior(4, 5, 0.95))(t).Value, 1e-12)
+}
+
 func TestGammaPoissonScale(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		k := rapid.IntRange(3, 25).Draw(t, "groups")

@@ -102,7 +102,11 @@ func (p GammaPrior) Discount(keep float64) (GammaPrior, error) {
 	if !(keep > 0 && keep <= 1) {
 		return GammaPrior{}, outOfRange("discount %v: want above 0, at most 1", keep)
 	}
-	return GammaPrior{Shape: p.Shape * keep, Rate: p.Rate * keep, Source: p.Source, Groups: p.Groups}, nil
+	now, err := p.Update(0, 0)
+	if err != nil {
+		return GammaPrior{}, err
+	}
+	return GammaPrior{Shape: now.Shape * keep, Rate: now.Rate * keep, Source: p.Source, Groups: p.Groups}, nil
 }
 
 // Predictive is the distribution of the count over a further exposure (> 0): negative

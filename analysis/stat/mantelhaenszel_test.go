@@ -103,6 +103,16 @@ func TestMantelHaenszelEdges(t *testing.T) {
 	}
 }
 
+func TestStratifiedRefusesWhatIsTooLarge(t *testing.T) {
+	half := Table2{2_500_000, 2_500_100, 2_500_200, 2_499_900}
+	if _, err := FisherStratified([]Table2{half, half, half}); !errors.Is(err, ErrTooLarge) {
+		t.Errorf("thirty million: %v", err)
+	}
+	if _, err := CMH([]Table2{half, half, half}, true); err != nil {
+		t.Errorf("its asymptotic form: %v", err)
+	}
+}
+
 func TestStratifiedAgainstSingle(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		tab := drawTable(t, 60)
