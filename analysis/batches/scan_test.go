@@ -97,11 +97,11 @@ func TestScanFindsWhatIsThereAndWhere(t *testing.T) {
 func TestScanDoesNotDependOnWorkers(t *testing.T) {
 	g := nullGrid(12, 4, Baseline+MaxWindow, 2, 0.1, rand.New(rand.NewPCG(3, 3)))
 	s := newScanner(g)
-	one, err := s.maxima(context.Background(), ScanOptions{Seed: 5, Replicates: 40, Workers: 1})
+	one, err := s.maxima(context.Background(), ScanOptions{Seed: 5, Replicates: 40, Workers: 1}, math.Inf(1))
 	if err != nil {
 		t.Fatal(err)
 	}
-	three, err := s.maxima(context.Background(), ScanOptions{Seed: 5, Replicates: 40, Workers: 3})
+	three, err := s.maxima(context.Background(), ScanOptions{Seed: 5, Replicates: 40, Workers: 3}, math.Inf(1))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -132,45 +132,6 @@ func TestScanHoldsItsLevel(t *testing.T) {
 	}
 }
 
-// Reallocating keeps each model's number of cases and, without drift, spreads them as the hypergeometric does.
-func TestReallocateIsHypergeometric(t *testing.T) {
-	g := nullGrid(1, 1, 30, 4, 0.3, rand.New(rand.NewPCG(1, 2)))
-	s := newScanner(g)
-	sr := &s.series[0]
-	for w := range sr.truth.p {
-		sr.truth.p[w] = 0.3
-	}
-	b, d := s.newBench(), draws{rand.NewPCG(9, 9)}
-	const runs = 20000
-	var sum, square float64
-	in := float64(s.tail[0][3])
-	for range runs {
-		s.reallocate(b, sr, d)
-		x, all := 0, 0
-		for w, c := range b.counts[0] {
-			if c > g.Visits[0][w] {
-				t.Fatalf("week %d: %d cases in %d visits", w, c, g.Visits[0][w])
-			}
-			all += int(c)
-			if w >= 26 {
-				x += int(c)
-			}
-		}
-		if all != sr.cases[0] {
-			t.Fatalf("%d cases drawn, want %d", all, sr.cases[0])
-		}
-		sum += float64(x)
-		square += float64(x) * float64(x)
-	}
-	n, k := float64(s.visits[0]), float64(sr.cases[0])
-	mean, variance := k*in/n, k*in/n*(1-in/n)*(n-k)/(n-1) // Johnson, Kemp and Kotz, Univariate Discrete Distributions, section 6.3
-	gotMean := sum / runs
-	gotVar := square/runs - gotMean*gotMean
-	if math.Abs(gotMean-mean) > 4*math.Sqrt(variance/runs) || math.Abs(gotVar/variance-1) > 0.06 {
-		t.Errorf("mean %.3f, variance %.3f; the hypergeometric has %.3f and %.3f", gotMean, gotVar, mean, variance)
-	}
-}
-
 func TestScanRefusesAShortHistory(t *testing.T) {
 	g := nullGrid(2, 1, 20, 2, 0.1, rand.New(rand.NewPCG(1, 1)))
 	if _, err := Scan(context.Background(), g, ScanOptions{}); err == nil {
@@ -179,10 +140,22 @@ func TestScanRefusesAShortHistory(t *testing.T) {
 }
 
 func BenchmarkScan(b *testing.B) {
-	g := nullGrid(200, 30, Baseline+MaxWindow, 2, 0.05, rand.New(rand.NewPCG(2, 2)))
-	for b.Loop() {
-		if _, err := Scan(context.Background(), g, ScanOptions{Seed: 1}); err != nil {
-			b.Fatal(err)
-		}
+	for _, tc := range []struct {
+		name  string
+		alarm int32
+	}{{"nothing in it", 0}, {"an alarm", 6}} {
+		b.Run(tc.name, func(b *testing.B) {
+			g := nullGrid(200, 30, Baseline+MaxWindow, 2, 0.05, rand.New(rand.NewPCG(2, 2)))
+			for w := g.Weeks - 4; w < g.Weeks; w++ {
+				g.Visits[7][w] += tc.alarm
+				g.Cases[3][7][w] += tc.alarm
+			}
+			for b.Loop() {
+				alarms, err := Scan(context.Background(), g, ScanOptions{Seed: 1})
+				if err != nil || len(alarms) == 0 && tc.alarm > 0 {
+					b.Fatal(alarms, err)
+				}
+			}
+		})
 	}
 }
