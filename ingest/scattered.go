@@ -12,14 +12,18 @@ type runHashes struct {
 	open []uint64
 }
 
-const runHashBlock = 1 << 16
+// Blocks grow from the first to the full size: a run may have thousands of small logs.
+const (
+	firstHashBlock = 1 << 6
+	fullHashBlock  = 1 << 16
+)
 
 func (r *runHashes) add(hash uint64) {
 	if len(r.open) == cap(r.open) {
 		if r.open != nil {
 			r.full = append(r.full, r.open)
 		}
-		r.open = make([]uint64, 0, runHashBlock)
+		r.open = make([]uint64, 0, min(fullHashBlock, max(firstHashBlock, 4*len(r.open))))
 	}
 	r.open = append(r.open, hash)
 }

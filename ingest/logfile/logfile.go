@@ -99,7 +99,7 @@ func (f *File) Hash(ctx context.Context) (string, error) {
 	}
 	defer in.Close()
 	h := sha256.New()
-	if _, err := io.CopyBuffer(h, struct{ io.Reader }{&ctxReader{ctx, in}}, make([]byte, 1<<20)); err != nil {
+	if _, err := io.CopyBuffer(h, struct{ io.Reader }{&ctxReader{ctx, in}}, make([]byte, min(1<<20, f.Size+1))); err != nil {
 		return "", fmt.Errorf("%s: %w", f.Path, err)
 	}
 	return hex.EncodeToString(h.Sum(nil)), nil
@@ -124,7 +124,8 @@ func (f *File) openFormat(ctx context.Context, opt Options) error {
 	if err != nil {
 		return err
 	}
-	sample, err := bufio.NewReaderSize(raw, sampleBytes).Peek(sampleBytes)
+	room := f.room(sampleBytes)
+	sample, err := bufio.NewReaderSize(raw, room).Peek(room)
 	whole := errors.Is(err, io.EOF)
 	raw.Close()
 	if err != nil && !whole {
@@ -185,7 +186,16 @@ func (f *File) openCSV(text []byte, whole bool, opt Options) (err error) {
 			text.Close()
 			return nil, nil, f.failed(err)
 		}
-		return &cutter{src: text, d: &f.dialect, size: f.chunkBytes, line: f.dialect.dataLine}, text, nil
+		return &cutter{src: text, d: &f.dialect, size: f.room(f.chunkBytes), line: f.dialect.dataLine}, text, nil
 	}
 	return nil
+}
+
+// room is most bytes, or as many as show the end of a smaller file: a run over thousands of small
+// logs needs no megabytes for each.
+func (f *File) room(most int) int {
+	if f.Packing == "" && f.Size < int64(most) {
+		return int(f.Size) + 1
+	}
+	return most
 }
