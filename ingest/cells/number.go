@@ -99,7 +99,11 @@ func cutPriceDash(b []byte) ([]byte, bool) {
 		}
 		end -= n
 	}
-	if end < len(b) && end > 1 && (b[end-1] == ',' || b[end-1] == '.') && digit(b[end-2]) {
+	if end == len(b) {
+		return b, false
+	}
+	end = len(Trim(b[:end]))
+	if end > 1 && (b[end-1] == ',' || b[end-1] == '.') && digit(b[end-2]) {
 		return b[:end-1], true
 	}
 	return b, false

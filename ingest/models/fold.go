@@ -209,7 +209,7 @@ func (f *Folder) withoutMaker(tokens []token, maker string) []token {
 // leadingMaker counts the tokens at the front that together are a maker's name; the longest wins.
 func (f *Folder) leadingMaker(tokens []token, is func(key string) bool) int {
 	joined, n := "", 0
-	for i, t := range tokens[:min(len(tokens), 5)] {
+	for i, t := range tokens[:min(len(tokens), 40)] {
 		joined += t.key
 		if is(joined) {
 			n = i + 1
