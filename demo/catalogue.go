@@ -22,9 +22,9 @@ func (m *Model) Name() string { return m.Maker + " " + m.Label }
 // ports rise, a model seen only early or only late would differ from its class for that reason alone.
 func models() []*Model {
 	return []*Model{
-		{Maker: "Ostrel", Family: "Sedge", Label: "Sedge 5", Class: "phone", Weight: 10},
-		{Maker: "Ostrel", Family: "Sedge", Label: "Sedge 5 Plus", Class: "phone", Weight: 8},
-		{Maker: "Ostrel", Family: "Sedge", Label: "Sedge 6", Class: "phone", Weight: 11},
+		{Maker: "Ostrel", Family: "Sedge", Label: "Sedge 5", Class: "phone", Weight: 12},
+		{Maker: "Ostrel", Family: "Sedge", Label: "Sedge 5 Plus", Class: "phone", Weight: 10},
+		{Maker: "Ostrel", Family: "Sedge", Label: "Sedge 6", Class: "phone", Weight: 13},
 		{Maker: "Ostrel", Family: "Marl", Label: "Marl 2", Class: "phone", Weight: 4},
 		{Maker: "Ostrel", Family: "Marl", Label: "Marl 3 Lite", Class: "phone", Weight: 4},
 		{Maker: "Kelpin", Family: "Nib", Label: "Nib 2", Class: "phone", Weight: 4},

@@ -46,15 +46,15 @@ const (
 	LotPartNo    = "BAT-SEDGE"
 	LotSupplier  = "Partquay"
 	LotGrade     = "aftermarket"
-	LotTaken     = 0.9  // share of the family's new batteries taken from the lot while it was on the shelf
-	LotFailing   = 0.85 // share of the fitted that fail by the end of the log when fitted before the onset
+	LotTaken     = 0.95 // share of the family's new batteries taken from the lot while it was on the shelf
+	LotFailing   = 0.90 // share of the fitted that fail by the end of the log when fitted before the onset
 	LotWeeks     = 6    // from onset to the end of the log
 )
 
 // Dates of truth 3.
 var (
 	LotOnset       = time.Date(2026, time.April, 19, 0, 0, 0, 0, time.UTC)
-	LotFirstFitted = time.Date(2025, time.November, 24, 0, 0, 0, 0, time.UTC)
+	LotFirstFitted = time.Date(2025, time.November, 3, 0, 0, 0, 0, time.UTC)
 	LotLastFitted  = time.Date(2026, time.May, 16, 0, 0, 0, 0, time.UTC)
 )
 

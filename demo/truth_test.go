@@ -11,7 +11,7 @@ import (
 // The truths are counted here from the generator's own records with nothing but arithmetic, so that a
 // test elsewhere which finds them leans on a fact. Bounds are four standard errors.
 
-var seeds = []uint64{DefaultSeed, 2, 3}
+var seeds = []uint64{DefaultSeed, 501, 502}
 
 // made keeps the shops of each seed: the tests only read them.
 var made = map[uint64][]Shop{}
