@@ -236,3 +236,17 @@ func TestRunWithoutAHistory(t *testing.T) {
 		t.Error("an output folder was made for nothing")
 	}
 }
+
+func TestRunOnALogThatTellsLittle(t *testing.T) {
+	start := time.Date(2026, 1, 5, 9, 0, 0, 0, time.UTC)
+	for name, visits := range map[string][]tallytest.Visit{
+		"one visit":          {{Model: "m", Opened: start}},
+		"one fault":          {{Model: "m", Opened: start, Faults: []string{"battery"}}},
+		"only causes":        {{Model: "m", Opened: start, Faults: []string{"liquid"}}, {Model: "n", Opened: start, Faults: []string{"drop"}}},
+		"only no-fault":      {{Model: "m", Opened: start, Outcome: schemas.NoFault}, {Model: "n", Opened: start, Outcome: schemas.NoFault}},
+		"one model":          {{Model: "m", Opened: start, Faults: []string{"battery", "display"}}, {Model: "m", Opened: start.AddDate(2, 0, 0), Faults: []string{"battery", "display"}}},
+		"one day, no spread": {{Model: "m", Opened: start, Ready: start, Faults: []string{"fan"}, Minutes: schemas.Known(20)}, {Model: "m", Opened: start, Ready: start, Faults: []string{"fan"}, Minutes: schemas.Known(20)}},
+	} {
+		t.Run(name, func(t *testing.T) { runOn(t, tallytest.History(t, tallytest.Segment{Visits: visits}), Options{}) })
+	}
+}

@@ -98,7 +98,7 @@ func finding(r schemas.Pair, frame findings.Frame) schemas.Finding {
 	if !r.OddsRatio.OK {
 		odds = fmt.Sprintf("at least %s times the odds", findings.Number(r.OddsLow.V))
 	}
-	f.Headline = fmt.Sprintf("%s: %s and %s fail together: the %s too in %s; without it in %s: %s%s",
+	f.Headline = fmt.Sprintf("%s: %s + %s fail together: the %s too in %s; without it in %s: %s%s",
 		where, a, b, b, shareWith(r, n, low, high, a),
 		findings.Percent(share(onlySecond, r.N-n)), odds, findings.Verdict(f.Grade, more))
 	f.Action = fmt.Sprintf("With %s open for the %s, check the %s too, and the other way round.", open, a, b)

@@ -240,7 +240,7 @@ func TestFindings(t *testing.T) {
 		t.Fatalf("%d findings, want one for Corvo 3 and none for all models, whose odds differ: %+v", len(list), list)
 	}
 	f := list[0]
-	const want = "Corvo 3: charge port and microphone fail together: the microphone too in 31 of 52 visits with the charge port (60%, 95% 46 to 72%); without it in 6%: "
+	const want = "Corvo 3: charge port + microphone fail together: the microphone too in 31 of 52 visits with the charge port (60%, 95% 46 to 72%); without it in 6%: "
 	if f.Grade != schemas.Firm || !strings.HasPrefix(f.Headline, want) {
 		t.Errorf("got  %s\nwant %s...", f.Headline, want)
 	}

@@ -207,3 +207,16 @@ func TestQueryRefusesWhatDoesNotFit(t *testing.T) {
 		t.Errorf("NULL in a schemas.Float: %v, %v; want unknown", v, err)
 	}
 }
+
+func TestLogWithoutFaultsOrParts(t *testing.T) {
+	log := tallytest.Open(t, []tallytest.Visit{{Model: "m", Opened: day("2026-01-05 10:00")}}, tally.Options{})
+	for _, table := range []string{"visit", "fault", "part", "model", "count_visit", "count_fault", "device_repeat", "quality"} {
+		if _, err := tally.Query[int](t.Context(), log, "SELECT count(*) FROM "+table); err != nil {
+			t.Errorf("%s: %v", table, err)
+		}
+	}
+	none, err := tally.Query[string](t.Context(), log, "SELECT f.component FROM fault f JOIN visit v ON v.component = f.component AND f.component < v.component_b")
+	if err != nil || len(none) != 0 {
+		t.Errorf("words of an empty table: %v, %v", none, err)
+	}
+}

@@ -63,7 +63,7 @@ func Findings(rows []schemas.Time, frame findings.Frame) []schemas.Finding {
 		if x, y := alone[single{r.Model, r.Component}], alone[single{r.Model, r.ComponentB}]; r.Model != schemas.Any && x.MTTR.OK && y.MTTR.OK {
 			parts = fmt.Sprintf(" instead of %s and %s one after the other", findings.Minutes(x.MTTR.V), findings.Minutes(y.MTTR.V))
 		}
-		f.Headline = fmt.Sprintf("%s: %s and %s in one opening take %s on average (%s)%s: %s saved (95%% %s min)%s",
+		f.Headline = fmt.Sprintf("%s: %s + %s in one opening take %s on average (%s)%s: %s saved (95%% %s min)%s",
 			where, a, b, findings.Minutes(r.MTTR.V), findings.Counted(r.Jobs, "job"), parts,
 			findings.Minutes(r.TogetherSaves.V), findings.Range(r.SavesLow.V, r.SavesHigh.V), findings.Verdict(f.Grade, more))
 		f.Action = fmt.Sprintf("When a device is open for the %s, test the %s before it is closed, and offer both as one job.", a, b)

@@ -1,14 +1,15 @@
 // Package trends says what is getting worse, month by month.
 //
 // In: a tally.Log. Out: rows of tables/trends.csv and findings. A series is a component over all models
-// ("*", "*"), over a class (class, "*") or over one model; months are the shop's, from the scope's first to the as-of month.
+// ("*", "*"), over a class (class, "*") or over one model; months are the shop's, from the scope's first to the
+// as-of month, the last 36 of them for classes and models.
 // The slope is tested over the last 12 complete months: Cochran-Armitage with the scatter of months allowed
 // for, so that a series that jumps about is not taken for one that moves. A month that is still running is
 // listed, and left out of the slope and of the centre line.
 //
 // The family of tests that q corrects is fixed by totals alone: every series with 5 visits that show the
-// component and 5 that do not within those 12 months. Causes (liquid, drop) have rows and no test. Series of single models are the 2,000 with
-// the most faults, fewer where the log is long, so that the table stays below about 100,000 rows.
+// component and 5 that do not within those 12 months. Causes (liquid, drop) have rows and no test. Of classes and
+// of models the series with the most faults are kept, up to 20,000 and 40,000 rows.
 //
 // It refuses to extrapolate.
 package trends
@@ -36,10 +37,11 @@ var faultsSQL string
 
 const (
 	conf        = 0.95
-	span        = 12 // months of the slope
-	leastOfEach = 5  // visits with and without the component in those months
-	maxModels   = 2_000
-	maxRows     = 60_000 // of single models
+	span        = 12     // months of the slope
+	leastOfEach = 5      // visits with and without the component in those months
+	lately      = 36     // months listed for classes and models
+	classRows   = 20_000 // at most
+	modelRows   = 40_000 // at most
 )
 
 // Directions.
@@ -163,24 +165,34 @@ func newSeries(s scope, f faultCount, first, last int, visits map[int]int, parti
 	return r
 }
 
-// keep drops the rarest series of single models where there are too many, and sorts.
+// keep drops the rarest series of classes and of models where there are too many, and sorts.
 func keep(list []*series) []*series {
 	slices.SortFunc(list, func(a, b *series) int { return cmp.Or(cmp.Compare(b.total, a.total), compare(a, b)) })
 	var kept []*series
-	models, rows := 0, 0
+	classes, models := 0, 0
 	for _, s := range list {
-		if s.model != schemas.Any {
-			if models++; models > maxModels {
-				continue
-			}
-			if rows += len(s.x); rows > maxRows {
-				continue
-			}
+		rows, most := &models, modelRows
+		switch {
+		case s.class == schemas.Any:
+			kept = append(kept, s)
+			continue
+		case s.model == schemas.Any:
+			rows, most = &classes, classRows
 		}
-		kept = append(kept, s)
+		if *rows += s.listed(); *rows <= most {
+			kept = append(kept, s)
+		}
 	}
 	slices.SortFunc(kept, compare)
 	return kept
+}
+
+// listed is how many months of the series have a row.
+func (s *series) listed() int {
+	if s.class == schemas.Any {
+		return len(s.x)
+	}
+	return min(lately, len(s.x))
 }
 
 func compare(a, b *series) int {
@@ -199,8 +211,8 @@ func anyFirst(a, b string) int {
 	return cmp.Compare(a, b)
 }
 
-// lately cuts the last 12 complete months out of the series.
-func (s *series) lately() (x, n []int, score []float64) {
+// lastYear cuts the last 12 complete months out of the series.
+func (s *series) lastYear() (x, n []int, score []float64) {
 	from := max(0, s.complete-span)
 	x, n = s.x[from:s.complete], s.n[from:s.complete]
 	for i := range x {
@@ -221,7 +233,7 @@ func testAll(list []*series) error {
 	var tested []*series
 	var counts []stat.CountSeries
 	for _, s := range list {
-		x, n, score := s.lately()
+		x, n, score := s.lastYear()
 		if with := sum(x); s.cause || with < leastOfEach || sum(n)-with < leastOfEach {
 			continue
 		}
@@ -294,5 +306,5 @@ func (s *series) rows() ([]schemas.Trend, error) {
 		}
 		rows[i] = r
 	}
-	return rows, nil
+	return rows[len(rows)-s.listed():], nil
 }

@@ -194,11 +194,15 @@ func TestCausesHaveNoTest(t *testing.T) {
 func TestKeepBoundsTheTable(t *testing.T) {
 	var list []*series
 	for i := range 2_500 {
-		list = append(list, &series{scope: scope{"phone", "m"}, component: string(rune('a' + i)), total: i, x: make([]int, 36)})
+		list = append(list, &series{scope: scope{"phone", "m"}, component: string(rune('a' + i)), total: i, x: make([]int, 90)})
 	}
-	list = append(list, &series{scope: scope{"phone", schemas.Any}, component: "rare", x: make([]int, 36)})
+	list = append(list, &series{scope: scope{schemas.Any, schemas.Any}, component: "rare", x: make([]int, 90)})
 	kept := keep(list)
-	if len(kept) != 60_000/36+1 || kept[0].component != "rare" {
-		t.Errorf("%d series kept, first %s; want 1,666 models and every class", len(kept), kept[0].component)
+	if len(kept) != 40_000/36+1 || kept[0].component != "rare" {
+		t.Errorf("%d series kept, first %s; want 1,111 of models and every one of all models", len(kept), kept[0].component)
+	}
+	rows, err := (&series{scope: scope{"phone", "m"}, first: 24_300, complete: 40, x: make([]int, 40), n: make([]int, 40)}).rows()
+	if err != nil || len(rows) != 36 || rows[35].Month != monthName(24_339) {
+		t.Errorf("%d rows, %v; want the last 36 months", len(rows), err)
 	}
 }
