@@ -38,7 +38,8 @@ var errNotText = errors.New("this is no text file; export the log as CSV and try
 //
 // A byte order mark decides; then zero bytes at odd or even places (UTF-16 of Western text); then
 // valid UTF-8. What is left is an 8-bit encoding: bytes 0x80 to 0x9f are letters and quotes only
-// in Windows-1252, and 0xa4 without them is the euro sign of ISO-8859-15.
+// in Windows-1252; without them 0xa4 is the euro sign of ISO-8859-15, and 0xbd amid letters its
+// oe ligature, where Windows-1252 has the general currency sign and one half.
 func sniffEncoding(sample []byte, whole bool, want string) (string, error) {
 	if want != "" {
 		name := strings.ToLower(strings.TrimSpace(want))
@@ -88,18 +89,20 @@ func sniffEncoding(sample []byte, whole bool, want string) (string, error) {
 	if utf8.Valid(sample) {
 		return UTF8, nil
 	}
-	euro := false
-	for _, b := range sample {
+	latin9 := false
+	for i, b := range sample {
 		if b >= 0x80 && b <= 0x9f {
 			return Windows1252, nil
 		}
-		euro = euro || b == 0xa4
+		latin9 = latin9 || b == 0xa4 || b == 0xbd && i > 0 && i+1 < len(sample) && isLetter(sample[i-1]) && isLetter(sample[i+1])
 	}
-	if euro {
+	if latin9 {
 		return Latin9, nil
 	}
 	return Windows1252, nil
 }
+
+func isLetter(b byte) bool { return b|0x20 >= 'a' && b|0x20 <= 'z' }
 
 // trimRune drops a rune that the end of the sample has cut.
 func trimRune(b []byte) []byte {
