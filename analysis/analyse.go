@@ -17,6 +17,7 @@ import (
 	"faultgrain/analysis/batches"
 	"faultgrain/analysis/findings"
 	"faultgrain/analysis/pairs"
+	"faultgrain/analysis/prices"
 	"faultgrain/analysis/quality"
 	"faultgrain/analysis/returns"
 	"faultgrain/analysis/shares"
@@ -79,6 +80,8 @@ type run struct {
 type tables struct {
 	shares []schemas.Share
 	pairs  []schemas.Pair
+	prices []schemas.Price
+	back   map[string]float64 // by component: share of repairs back within the warranty days
 }
 
 // A question fills one table and adds its findings.
@@ -96,6 +99,7 @@ func questions() []question {
 		{"trends", askTrends},
 		{"batches", askBatches},
 		{"returns", askReturns},
+		{"prices", askPrices},
 		{"quality", askQuality},
 	}
 }
@@ -244,6 +248,7 @@ func askReturns(ctx context.Context, r *run) error {
 	if err != nil {
 		return err
 	}
+	r.tables.back = res.Back
 	if res.WithoutDevice > 0 {
 		r.notes = append(r.notes, schemas.QualityRow{Topic: "left-out", Subject: "returns", Count: res.WithoutDevice,
 			Note: fmt.Sprintf("of %d repairs with a part: no serial, so a return can't be known; write the serial on the ticket", res.Fitted)})
@@ -252,6 +257,15 @@ func askReturns(ctx context.Context, r *run) error {
 		return err
 	}
 	return put(r, "returns", res.Rows, returns.Findings(res.Rows, r.frame))
+}
+
+func askPrices(ctx context.Context, r *run) (err error) {
+	s := r.opt.Settings
+	r.tables.prices, err = prices.Compute(ctx, r.log, prices.Options{LabourRate: s.LabourRate, TargetMargin: s.TargetMargin, Back: r.tables.back})
+	if err != nil {
+		return err
+	}
+	return put(r, "prices", r.tables.prices, prices.Findings(r.tables.prices, s.TargetMargin, r.frame))
 }
 
 func askQuality(ctx context.Context, r *run) error {

@@ -180,7 +180,8 @@ type Price struct {
 	MinutesMedian Float  `csv:"minutes_median" doc:"median bench minutes of those jobs"`
 	MarginMedian  Float  `csv:"margin_median" doc:"median margin after parts, labour and expected returns"`
 	PriceFloor    Float  `csv:"price_floor" doc:"charge that reaches the shop's target margin"`
-	BelowTarget   Float  `csv:"below_target" doc:"jobs below the target margin"`
+	MarginJobs    int    `csv:"margin_jobs" doc:"jobs with a known margin"`
+	BelowTarget   Float  `csv:"below_target" doc:"of them, jobs below the target margin"`
 	CostBefore    Float  `csv:"cost_before" doc:"median cost before the latest lasting price jump; empty when none"`
 	JumpOn        string `csv:"jump_on" doc:"day of the latest lasting price jump"`
 	Currency      string `csv:"currency" doc:"ISO 4217"`

@@ -53,6 +53,8 @@ type Result struct {
 	Rows   []schemas.Return
 	Curves []schemas.ReturnPoint
 
+	Back map[string]float64 // by component: share of all followed repairs back within the warranty days
+
 	Fitted        int // visits on which a part was fitted
 	WithoutDevice int // of these, without a serial: left out
 }
@@ -95,7 +97,12 @@ func Compute(ctx context.Context, log *tally.Log, warranty int) (Result, error) 
 	if err != nil {
 		return Result{}, err
 	}
-	res := Result{Fitted: known[0].Fitted, WithoutDevice: known[0].WithoutDevice}
+	res := Result{Fitted: known[0].Fitted, WithoutDevice: known[0].WithoutDevice, Back: map[string]float64{}}
+	for _, of := range split(list, func(f fitted) string { return f.Component }) {
+		if res.Back[of[0].Component], err = backWithin(of, warranty); err != nil {
+			return Result{}, err
+		}
+	}
 	for _, by := range []string{ByGrade, BySupplier, ByLot} {
 		for _, of := range split(list, func(f fitted) string { return f.Component }) {
 			for _, g := range split(of, func(f fitted) string { return f.value(by) }) {
@@ -160,6 +167,16 @@ func count(list []fitted, within int) (repairs, back int) {
 		}
 	}
 	return repairs, back
+}
+
+// backWithin is the share back by a day, or by the end of follow-up where that is sooner.
+func backWithin(list []fitted, days int) (float64, error) {
+	curve, err := stat.KaplanMeier(lifetimes(list), conf, stat.LogLog)
+	if err != nil {
+		return 0, err
+	}
+	e, err := curve.At(min(float64(days), curve.Last))
+	return 1 - e.Value, err
 }
 
 // describe makes the row of one value among all repairs of the component.

@@ -1,0 +1,219 @@
+// Package prices says what parts cost, where a cost is out of line or has jumped, and what a job leaves.
+//
+// In: a tally.Log, the shop's rates and the share of repairs that come back. Out: rows of tables/prices.csv and findings.
+//
+// One row per model, component and currency: amounts of two currencies are never added, compared or averaged. A cost is
+// what the shop wrote on part lines; lines without one, or free, say nothing. A margin is the charge less parts, bench
+// minutes at the labour rate and the expected cost of returns, of repaired jobs with that fault alone whose parts all
+// have a cost in the currency of the charge.
+//
+// It refuses to guess a rate or a target that shop.toml does not give: what hangs on it stays empty.
+package prices
+
+import (
+	"context"
+	"database/sql"
+	_ "embed"
+	"errors"
+	"math"
+	"slices"
+	"time"
+
+	"faultgrain/analysis/stat"
+	"faultgrain/analysis/tally"
+	"faultgrain/schemas"
+)
+
+//go:embed costs.sql
+var costsSQL string
+
+//go:embed jobs.sql
+var jobsSQL string
+
+// recentDays is how far back a cost counts as today's.
+const recentDays = 365
+
+// minOthers is the least number of other models that make a usual spread.
+const minOthers = 3
+
+// Options of Compute.
+type Options struct {
+	LabourRate   *float64           // money per bench hour; nil: no margins
+	TargetMargin *float64           // share of the charge; nil: no floors
+	Back         map[string]float64 // by component: share of repairs that come back within the warranty days
+}
+
+type costRow struct {
+	Model     string    `sql:"model"`
+	Class     string    `sql:"class"`
+	Component string    `sql:"component"`
+	Currency  string    `sql:"currency"`
+	Month     time.Time `sql:"month"`
+	Cost      float64   `sql:"unit_cost"`
+	Lines     int       `sql:"lines"`
+	First     time.Time `sql:"first_day"`
+	Last      time.Time `sql:"last_day"`
+}
+
+type jobRow struct {
+	Model    string        `sql:"model"`
+	Currency string        `sql:"currency"`
+	Charge   schemas.Float `sql:"charge"`
+	Minutes  schemas.Float `sql:"minutes"`
+	Margin   schemas.Float `sql:"margin"`
+	Jobs     int           `sql:"jobs"`
+	Below    int           `sql:"below"`
+}
+
+// A line is a row of the table with what findings need besides.
+type line struct {
+	class  string
+	quotes series
+	recent series // of the last recentDays, or all when there are none
+	row    schemas.Price
+}
+
+// Compute returns the rows ordered by model, component and currency.
+func Compute(ctx context.Context, log *tally.Log, opt Options) ([]schemas.Price, error) {
+	costs, err := tally.Query[costRow](ctx, log, costsSQL)
+	if err != nil {
+		return nil, err
+	}
+	lines := gather(costs, log.AsOf)
+	if err := usual(lines); err != nil {
+		return nil, err
+	}
+	if err := margins(ctx, log, lines, opt); err != nil {
+		return nil, err
+	}
+	rows := make([]schemas.Price, len(lines))
+	for i, l := range lines {
+		rows[i] = l.row
+	}
+	return rows, nil
+}
+
+// gather makes one line per model, component and currency; costs come ordered by these.
+func gather(costs []costRow, asOf time.Time) []*line {
+	var lines []*line
+	for _, c := range costs {
+		var l *line
+		if n := len(lines); n > 0 && lines[n-1].row.Model == c.Model && lines[n-1].row.Component == c.Component && lines[n-1].row.Currency == c.Currency {
+			l = lines[n-1]
+		} else {
+			l = &line{class: c.Class, row: schemas.Price{Model: c.Model, Component: c.Component, Currency: c.Currency}}
+			lines = append(lines, l)
+		}
+		l.quotes = append(l.quotes, quote{cost: c.Cost, lines: c.Lines, month: c.Month, first: c.First, last: c.Last})
+	}
+	// Days in tables are wall clock labelled UTC.
+	start := time.Date(asOf.Year(), asOf.Month(), asOf.Day()-recentDays, 0, 0, 0, 0, time.UTC)
+	for _, l := range lines {
+		if l.recent = l.quotes.since(start); len(l.recent) == 0 {
+			l.recent = l.quotes
+		}
+		l.row.Lines = l.quotes.lines()
+		l.row.CostLatest = schemas.Known(l.quotes.latest())
+		l.row.CostMedian = schemas.Known(l.quotes.median())
+		l.row.CostQ1, l.row.CostQ3 = schemas.Known(l.quotes.quantile(0.25)), schemas.Known(l.quotes.quantile(0.75))
+		if j, ok := l.quotes.lastJump(); ok {
+			l.row.CostBefore, l.row.JumpOn = schemas.Known(j.before), j.on.Format(time.DateOnly)
+		}
+	}
+	return lines
+}
+
+// usual compares each model's recent median cost with those of the component's other models in the class, on the log
+// scale, since a price is out of line by a factor and not by an amount.
+func usual(lines []*line) error {
+	type key struct{ class, component, currency string }
+	groups := map[key][]*line{}
+	for _, l := range lines {
+		k := key{l.class, l.row.Component, l.row.Currency}
+		groups[k] = append(groups[k], l)
+	}
+	for _, g := range groups {
+		logs := make([]float64, len(g))
+		for i, l := range g {
+			logs[i] = math.Log(l.recent.median())
+		}
+		for i, l := range g {
+			others := slices.Delete(slices.Clone(logs), i, i+1)
+			if len(others) == 0 {
+				continue
+			}
+			slices.Sort(others)
+			mid := others[len(others)/2]
+			if len(others)%2 == 0 {
+				mid = (mid + others[len(others)/2-1]) / 2
+			}
+			l.row.CostUsual = schemas.Known(math.Exp(mid))
+			if len(others) < minOthers {
+				continue
+			}
+			scale, err := stat.FitRobust(others)
+			if err != nil {
+				return err
+			}
+			z, err := scale.Score(logs[i])
+			if errors.Is(err, stat.ErrNoInformation) {
+				continue
+			}
+			if err != nil {
+				return err
+			}
+			l.row.Z = schemas.Known(z)
+		}
+	}
+	return nil
+}
+
+// margins fills in what jobs charge and leave.
+func margins(ctx context.Context, log *tally.Log, lines []*line, opt Options) error {
+	byComponent := map[string][]*line{}
+	for _, l := range lines {
+		byComponent[l.row.Component] = append(byComponent[l.row.Component], l)
+	}
+	names := make([]string, 0, len(byComponent))
+	for c := range byComponent {
+		names = append(names, c)
+	}
+	slices.Sort(names)
+	for _, c := range names {
+		jobs, err := tally.Query[jobRow](ctx, log, jobsSQL, sql.Named("component", c),
+			sql.Named("rate", nullable(opt.LabourRate)), sql.Named("back", opt.Back[c]), sql.Named("target", nullable(opt.TargetMargin)))
+		if err != nil {
+			return err
+		}
+		for _, l := range byComponent[c] {
+			for _, j := range jobs {
+				if j.Model == l.row.Model && j.Currency == l.row.Currency {
+					l.fill(j, opt)
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// fill takes over what the jobs say. The floor rests on what the part costs now, not on what it cost.
+func (l *line) fill(j jobRow, opt Options) {
+	l.row.ChargeMedian, l.row.MinutesMedian, l.row.MarginMedian = j.Charge, j.Minutes, j.Margin
+	if opt.LabourRate == nil || opt.TargetMargin == nil {
+		return
+	}
+	if j.Jobs > 0 {
+		l.row.MarginJobs, l.row.BelowTarget = j.Jobs, schemas.Known(float64(j.Below))
+	}
+	if j.Minutes.OK {
+		once := l.recent.median() + j.Minutes.V/60**opt.LabourRate
+		l.row.PriceFloor = schemas.Known(once * (1 + opt.Back[l.row.Component]) / (1 - *opt.TargetMargin))
+	}
+}
+
+func nullable(v *float64) any {
+	if v == nil {
+		return nil
+	}
+	return *v
+}
