@@ -7,6 +7,9 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"reflect"
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -22,6 +25,22 @@ type fixture struct {
 	months     int
 	rng        *rand.Rand
 	found      []schemas.Finding
+	hostile    bool // text columns hold what a log should not
+}
+
+// poison puts hostile texts into the text columns of rows, but for those that name models and components.
+func poison[T any](rows []T) {
+	n := 0
+	for i := range rows {
+		v := reflect.ValueOf(&rows[i]).Elem()
+		for j := range v.NumField() {
+			tag := v.Type().Field(j).Tag.Get("csv")
+			if v.Field(j).Kind() == reflect.String && !slices.Contains([]string{"model", "scope", "component", "component_a", "component_b", "unit", "models", "fits", "topic"}, tag) {
+				v.Field(j).SetString(hostileTexts[n%len(hostileTexts)])
+				n++
+			}
+		}
+	}
 }
 
 var fixtureComponents = []string{
@@ -41,6 +60,21 @@ func newFixture(models, components, months int) *fixture {
 	for i := range models {
 		f.models = append(f.models, fmt.Sprintf("%s %s%d", makers[i%6], lines[(i/6)%6], 3+i/36))
 	}
+	return f
+}
+
+// hostileTexts is what a log may hold where a name belongs.
+var hostileTexts = []string{
+	`</script><script>alert(1)</script>`, `"><img src=x onerror=alert(2)>`, `<!--<script>`, "=HYPERLINK(1)", "__proto__", "constructor",
+	"javascript:alert(3)", "{a|x}{b}", "evil\u202ename\u2066", "line\u2028break\n", strings.Repeat("long ", 2000), "../../etc", "con", "fn:whisker",
+}
+
+// hostileShop has hostile texts for models, components and everything else that is text.
+func hostileShop() *fixture {
+	f := newFixture(len(hostileTexts), 8, 8)
+	f.models = hostileTexts
+	f.components = append([]string{"display", "battery", "earpiece", "loudspeaker"}, hostileTexts[:5]...)
+	f.hostile = true
 	return f
 }
 
@@ -66,8 +100,11 @@ func (f *fixture) finding(kind, grade, headline, action string, subject schemas.
 	})
 }
 
-func write[T any](t testing.TB, dir, name string, rows []T) {
+func write[T any](t testing.TB, f *fixture, dir, name string, rows []T) {
 	t.Helper()
+	if f.hostile {
+		poison(rows)
+	}
 	var b bytes.Buffer
 	if err := schemas.WriteCSV(&b, rows); err != nil {
 		t.Fatal(err)
@@ -84,20 +121,27 @@ func (f *fixture) write(t testing.TB) string {
 	if err := os.Mkdir(filepath.Join(dir, "tables"), 0o755); err != nil {
 		t.Fatal(err)
 	}
-	write(t, dir, "batches", f.batches())
-	write(t, dir, "shares", f.shares())
-	write(t, dir, "pairs", f.pairs())
-	write(t, dir, "times", f.times())
-	write(t, dir, "trends", f.trends())
+	write(t, f, dir, "batches", f.batches())
+	write(t, f, dir, "shares", f.shares())
+	write(t, f, dir, "pairs", f.pairs())
+	write(t, f, dir, "times", f.times())
+	write(t, f, dir, "trends", f.trends())
 	returns, curves := f.returns()
-	write(t, dir, "returns", returns)
-	write(t, dir, "returns_curve", curves)
-	write(t, dir, "prices", f.prices())
+	write(t, f, dir, "returns", returns)
+	write(t, f, dir, "returns_curve", curves)
+	write(t, f, dir, "prices", f.prices())
 	stock := f.stock()
-	write(t, dir, "stock", stock)
-	write(t, dir, "order", stock)
-	write(t, dir, "backtest", f.backtest())
-	write(t, dir, "quality", f.quality())
+	write(t, f, dir, "stock", stock)
+	write(t, f, dir, "order", stock)
+	write(t, f, dir, "backtest", f.backtest())
+	write(t, f, dir, "quality", f.quality())
+	if f.hostile {
+		for i := range f.found {
+			x := hostileTexts[i%len(hostileTexts)]
+			g := &f.found[i]
+			g.Headline, g.Action, g.Caution, g.Method, g.Subject.Lot = x+g.Headline, x, x, x, x
+		}
+	}
 	var b bytes.Buffer
 	if err := schemas.WriteFindings(&b, schemas.Findings{Version: 1, AsOf: "2026-05-30", Findings: f.found}); err != nil {
 		t.Fatal(err)
@@ -135,8 +179,8 @@ func (f *fixture) shares() (rows []schemas.Share) {
 				f.finding(schemas.KindShare, schemas.Firm, fmt.Sprintf("%s: loudspeaker in %d of %d (33%%, 95%% 27 to 41%%) of diagnosed visits; other phones 8%%: 4.1 times as often (3.1 to 5.4), firm.", m, k, visits),
 					"Look at the loudspeaker first when one comes in, and check what is on the shelf for it.", schemas.Subject{Model: m, Class: "phone", Component: c}, "shares", map[string]string{"model": m, "component": c})
 			}
-			if i == 1 && j < 4 {
-				f.finding(schemas.KindShare, []string{schemas.Firm, schemas.Leaning, schemas.Thin, schemas.Thin}[j], fmt.Sprintf("%s: %s in %d of %d of diagnosed visits; other phones 6%%: 1.9 times as often (1.1 to 3.4).", m, c, k, visits),
+			if i == 1 && j < 10 {
+				f.finding(schemas.KindShare, []string{schemas.Firm, schemas.Leaning, schemas.Thin, schemas.Thin}[min(j, 3)], fmt.Sprintf("%s: %s in %d of %d of diagnosed visits; other phones 6%%: 1.9 times as often (1.1 to 3.4).", m, c, k, visits),
 					"Look at it first.", schemas.Subject{Model: m, Class: "phone", Component: c}, "shares", map[string]string{"model": m, "component": c})
 			}
 		}

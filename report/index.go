@@ -67,7 +67,11 @@ func (s *site) indexPage() (any, error) {
 	}
 	m.Lead = s.monthLead(m)
 	m.Facts = s.monthFacts(m)
-	m.Order = s.ordersBlock(s.orders(), orderLines)
+	lines := orderLines
+	if s.single {
+		lines = tableRows
+	}
+	m.Order = s.ordersBlock(s.orders(), lines)
 	m.Health = s.healthFacts()
 	for _, q := range s.missingKeys() {
 		m.Lacking = append(m.Lacking, q.Subject+": "+q.Note)

@@ -13,12 +13,6 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-func TestMain(m *testing.M) {
-	code := m.Run()
-	browsertest.Stop()
-	os.Exit(code)
-}
-
 var testSettings = schemas.Settings{Name: "Kiln Lane Repairs", Currency: "EUR"}
 
 // TestShots writes pictures and PDFs of the pages to the folder named by FAULTGRAIN_SHOTS, for people to

@@ -25,7 +25,10 @@ func (s *site) stockPage() (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	q.Blocks = append(q.Blocks, s.ordersBlock(orders, tableRows), tests, s.stockBlock())
+	if !s.single { // there it stands with the month
+		q.Blocks = append(q.Blocks, s.ordersBlock(orders, tableRows))
+	}
+	q.Blocks = append(q.Blocks, tests, s.stockBlock())
 	q.Blocks = tidy(q.Blocks)
 	return q, nil
 }
