@@ -62,10 +62,15 @@ func Compute(ctx context.Context, log *tally.Log) ([]schemas.Pair, error) {
 	if err != nil {
 		return nil, err
 	}
+	return FromCounts(visits, devices)
+}
+
+// FromCounts computes the rows from counts alone: those of a log, of several shops added up, or simulated.
+func FromCounts(visits, devices Counts) ([]schemas.Pair, error) {
 	var rows []schemas.Pair
 	for _, u := range []struct {
 		unit   string
-		counts counts
+		counts Counts
 	}{{UnitVisit, visits}, {UnitDevice, devices}} {
 		more, err := u.counts.rows(u.unit, maxRows)
 		if err != nil {
@@ -115,22 +120,37 @@ func correct(rows []schemas.Pair) error {
 	return nil
 }
 
-type one struct{ model, component string }
-type two struct{ model, a, b string }
+// A One is a component on a model.
+type One struct{ Model, Component string }
 
-// counts of one unit of counting.
-type counts struct {
-	n    map[string]int
-	one  map[one]int
-	both map[two]int
+// A Two is a pair of components on a model, A < B.
+type Two struct{ Model, A, B string }
+
+// Counts of one unit of counting.
+type Counts struct {
+	N    map[string]int // units by model
+	One  map[One]int    // units that show the component
+	Both map[Two]int    // units that show both
 }
 
-func newCounts() counts {
-	return counts{n: map[string]int{}, one: map[one]int{}, both: map[two]int{}}
+// NewCounts is ready to count.
+func NewCounts() Counts {
+	return Counts{N: map[string]int{}, One: map[One]int{}, Both: map[Two]int{}}
 }
 
-func count(ctx context.Context, log *tally.Log) (visits, devices counts, err error) {
-	visits, devices = newCounts(), newCounts()
+// Add counts one unit of a model that shows components, which must be sorted and without repeats.
+func (c Counts) Add(model string, components []string) {
+	c.N[model]++
+	for i, a := range components {
+		c.One[One{model, a}]++
+		for _, b := range components[i+1:] {
+			c.Both[Two{model, a, b}]++
+		}
+	}
+}
+
+func count(ctx context.Context, log *tally.Log) (visits, devices Counts, err error) {
+	visits, devices = NewCounts(), NewCounts()
 	units, err := tally.Query[struct {
 		Model  string `sql:"model"`
 		N      int    `sql:"n"`
@@ -140,7 +160,7 @@ func count(ctx context.Context, log *tally.Log) (visits, devices counts, err err
 		return visits, devices, err
 	}
 	for _, u := range units {
-		visits.n[u.Model], devices.n[u.Model] = u.N, u.Single
+		visits.N[u.Model], devices.N[u.Model] = u.N, u.Single
 	}
 	ones, err := tally.Query[struct {
 		Model     string `sql:"model"`
@@ -152,8 +172,8 @@ func count(ctx context.Context, log *tally.Log) (visits, devices counts, err err
 		return visits, devices, err
 	}
 	for _, o := range ones {
-		k := one{o.Model, o.Component}
-		visits.one[k], devices.one[k] = o.N, o.Single
+		k := One{o.Model, o.Component}
+		visits.One[k], devices.One[k] = o.N, o.Single
 	}
 	boths, err := tally.Query[struct {
 		Model  string `sql:"model"`
@@ -166,8 +186,8 @@ func count(ctx context.Context, log *tally.Log) (visits, devices counts, err err
 		return visits, devices, err
 	}
 	for _, b := range boths {
-		k := two{b.Model, b.A, b.B}
-		visits.both[k], devices.both[k] = b.N, b.Single
+		k := Two{b.Model, b.A, b.B}
+		visits.Both[k], devices.Both[k] = b.N, b.Single
 	}
 	repeats, err := tally.Query[repeat](ctx, log, windowsSQL)
 	if err != nil {
@@ -189,7 +209,7 @@ type repeat struct {
 // addWindows joins the visits of each device into windows and counts those. A window starts with the first
 // visit that no earlier window holds, and counts under the model of that visit.
 // list is ordered by device and time.
-func (c counts) addWindows(list []repeat) {
+func (c Counts) addWindows(list []repeat) {
 	for i := 0; i < len(list); {
 		first := list[i]
 		var seen []string
@@ -199,14 +219,7 @@ func (c counts) addWindows(list []repeat) {
 			}
 		}
 		slices.Sort(seen)
-		seen = slices.Compact(seen)
-		c.n[first.Model]++
-		for j, a := range seen {
-			c.one[one{first.Model, a}]++
-			for _, b := range seen[j+1:] {
-				c.both[two{first.Model, a, b}]++
-			}
-		}
+		c.Add(first.Model, slices.Compact(seen))
 	}
 }
 
@@ -218,23 +231,23 @@ type candidate struct {
 }
 
 // rows computes at most limit rows.
-func (c counts) rows(unit string, limit int) ([]schemas.Pair, error) {
+func (c Counts) rows(unit string, limit int) ([]schemas.Pair, error) {
 	models, seen := c.seen()
-	pooled := map[two]*candidate{}
+	pooled := map[Two]*candidate{}
 	var list []candidate
 	totals := map[string]int{}
 	for _, m := range models {
 		for i, a := range seen[m] {
-			na := c.one[one{m, a}]
+			na := c.One[One{m, a}]
 			totals[a] += na
 			for _, b := range seen[m][i+1:] {
-				nb := c.one[one{m, b}]
-				e := float64(na) * float64(nb) / float64(c.n[m])
+				nb := c.One[One{m, b}]
+				e := float64(na) * float64(nb) / float64(c.N[m])
 				list = append(list, candidate{m, a, b, min(na, nb), e})
-				p := pooled[two{"", a, b}]
+				p := pooled[Two{"", a, b}]
 				if p == nil {
 					p = &candidate{scope: schemas.Any, a: a, b: b}
-					pooled[two{"", a, b}] = p
+					pooled[Two{"", a, b}] = p
 				}
 				p.expected += e
 			}
@@ -272,18 +285,18 @@ func (c counts) rows(unit string, limit int) ([]schemas.Pair, error) {
 }
 
 // seen lists the models, sorted, and the components seen on each, sorted.
-func (c counts) seen() ([]string, map[string][]string) {
+func (c Counts) seen() ([]string, map[string][]string) {
 	var models []string
-	for m, n := range c.n {
+	for m, n := range c.N {
 		if n > 0 {
 			models = append(models, m)
 		}
 	}
 	slices.Sort(models)
 	seen := map[string][]string{}
-	for k, n := range c.one {
+	for k, n := range c.One {
 		if n > 0 {
-			seen[k.model] = append(seen[k.model], k.component)
+			seen[k.Model] = append(seen[k.Model], k.Component)
 		}
 	}
 	for _, list := range seen {
@@ -293,13 +306,13 @@ func (c counts) seen() ([]string, map[string][]string) {
 }
 
 // table is the 2x2 table of a pair on one model: rows with and without a, columns with and without b.
-func (c counts) table(model, a, b string) stat.Table2 {
-	both := c.both[two{model, a, b}]
-	onlyA, onlyB := c.one[one{model, a}]-both, c.one[one{model, b}]-both
-	return stat.Table2{A: both, B: onlyA, C: onlyB, D: c.n[model] - both - onlyA - onlyB}
+func (c Counts) table(model, a, b string) stat.Table2 {
+	both := c.Both[Two{model, a, b}]
+	onlyA, onlyB := c.One[One{model, a}]-both, c.One[One{model, b}]-both
+	return stat.Table2{A: both, B: onlyA, C: onlyB, D: c.N[model] - both - onlyA - onlyB}
 }
 
-func (c counts) row(k candidate, models []string) (schemas.Pair, error) {
+func (c Counts) row(k candidate, models []string) (schemas.Pair, error) {
 	if k.scope == schemas.Any {
 		var strata []stat.Table2
 		for _, m := range models {

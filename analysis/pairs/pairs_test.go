@@ -143,9 +143,9 @@ func TestPlaceholderSerialsAreNoDevice(t *testing.T) {
 
 // shopCounts simulates visits of several models: components fail independently, but for the pair 0 and 1 of
 // model 0 whose odds ratio is odds, and a visit exists only when something failed.
-func shopCounts(rng *rand.Rand, models, visits int, odds float64) counts {
+func shopCounts(rng *rand.Rand, models, visits int, odds float64) Counts {
 	components := []string{"c0", "c1", "c2", "c3", "c4", "c5", "c6", "c7"}
-	c := newCounts()
+	c := NewCounts()
 	for m := range models {
 		model := string(rune('A' + m))
 		chance := make([]float64, len(components))
@@ -155,7 +155,7 @@ func shopCounts(rng *rand.Rand, models, visits int, odds float64) counts {
 		if m == 0 {
 			chance[0], chance[1] = 0.25, 0.25
 		}
-		for c.n[model] < visits {
+		for c.N[model] < visits {
 			var seen []string
 			for i, name := range components {
 				p := chance[i]
@@ -169,13 +169,7 @@ func shopCounts(rng *rand.Rand, models, visits int, odds float64) counts {
 			if len(seen) == 0 {
 				continue
 			}
-			c.n[model]++
-			for i, a := range seen {
-				c.one[one{model, a}]++
-				for _, b := range seen[i+1:] {
-					c.both[two{model, a, b}]++
-				}
-			}
+			c.Add(model, seen)
 		}
 	}
 	return c

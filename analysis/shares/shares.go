@@ -41,7 +41,8 @@ const (
 	maxRows = 10_000 // rows that are tested
 )
 
-type modelCount struct {
+// A ModelCount counts the visits of one model.
+type ModelCount struct {
 	Class     string `sql:"class"`
 	Maker     string `sql:"maker"`
 	Family    string `sql:"family"`
@@ -50,7 +51,8 @@ type modelCount struct {
 	Unread    int    `sql:"unread"`
 }
 
-type faultCount struct {
+// A FaultCount counts the visits of a model that show a component.
+type FaultCount struct {
 	Model     string `sql:"model"`
 	Component string `sql:"component"`
 	Cause     bool   `sql:"is_cause"`
@@ -60,16 +62,15 @@ type faultCount struct {
 // Compute returns one row per model and component, ordered by class, maker, family, model and component.
 // fleet may be nil: the rate columns then stay empty.
 func Compute(ctx context.Context, log *tally.Log, fleet *Fleet) ([]schemas.Share, error) {
-	models, err := tally.Query[modelCount](ctx, log, modelsSQL)
+	models, err := tally.Query[ModelCount](ctx, log, modelsSQL)
 	if err != nil {
 		return nil, err
 	}
-	faults, err := tally.Query[faultCount](ctx, log, faultsSQL)
+	faults, err := tally.Query[FaultCount](ctx, log, faultsSQL)
 	if err != nil {
 		return nil, err
 	}
-	c := newCube(models, faults, maxRows)
-	rows, err := c.rows()
+	rows, err := FromCounts(models, faults)
 	if err != nil {
 		return nil, err
 	}
@@ -81,12 +82,18 @@ func Compute(ctx context.Context, log *tally.Log, fleet *Fleet) ([]schemas.Share
 	return rows, nil
 }
 
+// FromCounts computes the rows from counts alone: those of a log, of several shops added up, or simulated.
+// Every model of faults must be in models; rows come in the order of models.
+func FromCounts(models []ModelCount, faults []FaultCount) ([]schemas.Share, error) {
+	return newCube(models, faults, maxRows).rows()
+}
+
 type cell struct{ model, component string }
 type group struct{ class, component string }
 
 // A cube holds the counts of all models and components.
 type cube struct {
-	models      []modelCount
+	models      []ModelCount
 	faults      map[cell]int
 	cause       map[string]bool
 	classVisits map[string]int
@@ -95,7 +102,7 @@ type cube struct {
 	minVisits   int                 // a model with fewer diagnosed visits is not tested
 }
 
-func newCube(models []modelCount, faults []faultCount, maxRows int) *cube {
+func newCube(models []ModelCount, faults []FaultCount, maxRows int) *cube {
 	c := &cube{
 		models: models, faults: map[cell]int{}, cause: map[string]bool{},
 		classVisits: map[string]int{}, classFaults: map[group]int{}, components: map[string][]string{},
@@ -124,7 +131,7 @@ func newCube(models []modelCount, faults []faultCount, maxRows int) *cube {
 // leastVisits is the least number of diagnosed visits, 1 or more, at which the tested rows are few enough.
 func (c *cube) leastVisits(maxRows int) int {
 	byVisits := slices.Clone(c.models)
-	slices.SortFunc(byVisits, func(a, b modelCount) int { return cmp.Compare(b.Diagnosed, a.Diagnosed) })
+	slices.SortFunc(byVisits, func(a, b ModelCount) int { return cmp.Compare(b.Diagnosed, a.Diagnosed) })
 	rows := 0
 	for _, m := range byVisits {
 		if rows += len(c.components[m.Class]); rows > maxRows {
@@ -189,7 +196,7 @@ func (c *cube) prior(g group) (stat.BetaPrior, error) {
 	return stat.FitBetaBinomial(x, n)
 }
 
-func (c *cube) row(m modelCount, component string, x int, prior stat.BetaPrior, test bool) (schemas.Share, error) {
+func (c *cube) row(m ModelCount, component string, x int, prior stat.BetaPrior, test bool) (schemas.Share, error) {
 	n, known := m.Diagnosed, schemas.Known
 	r := schemas.Share{
 		Class: m.Class, Maker: m.Maker, Family: m.Family, Model: m.Model, Component: component,

@@ -120,12 +120,12 @@ func TestQIsBenjaminiHochbergOverTheTable(t *testing.T) {
 }
 
 func TestFamilyIsBoundedByVisitsAlone(t *testing.T) {
-	var models []modelCount
-	var faults []faultCount
+	var models []ModelCount
+	var faults []FaultCount
 	for i := range 30 {
 		m := fmt.Sprintf("m%02d", i)
-		models = append(models, modelCount{Class: "phone", Model: m, Diagnosed: 1 + i})
-		faults = append(faults, faultCount{Model: m, Component: fmt.Sprintf("c%d", i%5), Faults: 1})
+		models = append(models, ModelCount{Class: "phone", Model: m, Diagnosed: 1 + i})
+		faults = append(faults, FaultCount{Model: m, Component: fmt.Sprintf("c%d", i%5), Faults: 1})
 	}
 	rows, err := newCube(models, faults, 100).rows()
 	if err != nil {
@@ -168,8 +168,8 @@ func TestFindings(t *testing.T) {
 
 func TestThinFindingsSayHowMuchIsMissing(t *testing.T) {
 	rows, err := newCube(
-		[]modelCount{{Class: "phone", Model: "Corvo 3", Diagnosed: 45}, {Class: "phone", Model: "Corvo 4", Diagnosed: 1000}},
-		[]faultCount{{Model: "Corvo 3", Component: "hinge", Faults: 3}, {Model: "Corvo 4", Component: "hinge", Faults: 22}}, maxRows).rows()
+		[]ModelCount{{Class: "phone", Model: "Corvo 3", Diagnosed: 45}, {Class: "phone", Model: "Corvo 4", Diagnosed: 1000}},
+		[]FaultCount{{Model: "Corvo 3", Component: "hinge", Faults: 3}, {Model: "Corvo 4", Component: "hinge", Faults: 22}}, maxRows).rows()
 	if err != nil {
 		t.Fatal(err)
 	}
