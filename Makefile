@@ -21,8 +21,22 @@ $(CHARTS): report/assets/package-lock.json report/assets/build.js report/assets/
 	@command -v npm >/dev/null || { echo "make: npm is missing; the chart library is fetched with it (Debian: apt-get install npm)" >&2; exit 1; }
 	cd report/assets && npm ci --ignore-scripts --no-fund --no-audit && node build.js
 
+bench: ## ingest of ten million rows beside DuckDB's own copy of the same file, in turn
+	$(GO) run ./ingest/bench
+
+calibrate: ## simulate what intervals, tests and alarms promise; writes docs/calibration.md and .csv
+	$(GO) run ./analysis/calibrate --out docs
+
+text-score: ## score the lexicon on the labelled texts in the folder FAULTGRAIN_OPENDATA names
+	@test -n "$$FAULTGRAIN_OPENDATA" || { echo "make: set FAULTGRAIN_OPENDATA to the folder with labelled_tablets.csv" >&2; exit 1; }
+	$(GO) run ./ingest/lexicon/score "$$FAULTGRAIN_OPENDATA"
+
 reference: ## recompute the reference values of the statistics with R (Debian: r-base-core r-cran-survival)
-	cd analysis/stat/testdata && Rscript reference.R
+	Rscript analysis/stat/testdata/reference.R > reference.tmp && mv reference.tmp analysis/stat/testdata/reference.csv
+
+screenshots: demo ## the picture of the README, drawn from the demo
+	FAULTGRAIN_SCREENSHOT="$(CURDIR)/docs/screenshot.png" FAULTGRAIN_BRIEF="$(CURDIR)/demo-out/thimble-lane/brief" \
+	FAULTGRAIN_SHOP="$(CURDIR)/demo-out/thimble-lane/shop.toml" $(GO) test ./report -run TestScreenshot -count=1
 
 clean:
 	rm -rf bin demo-out report/assets/node_modules
