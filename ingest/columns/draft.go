@@ -98,12 +98,12 @@ func (d *draft) add(cell func(col int) []byte, line int64) {
 func (d *draft) write(w io.Writer, name, read string) error {
 	guesses := guessAll(&d.m, d.p)
 	out := bufio.NewWriter(w)
-	looked := fmt.Sprintf("%d rows looked at", d.rows)
+	looked := count(d.rows, "row") + " looked at"
 	if !d.whole {
-		looked = fmt.Sprintf("the first %d rows looked at", d.rows)
+		looked = "the first " + looked
 	}
 	comment(out, fmt.Sprintf("What the columns of %s mean. Drafted by faultgrain columns.", name))
-	comment(out, fmt.Sprintf("Read as %s; %d columns, %s.", read, len(d.p), looked))
+	comment(out, fmt.Sprintf("Read as %s; %s, %s.", read, count(len(d.p), "column"), looked))
 	doubts := 0
 	for _, g := range guesses {
 		if g.doubt != "" {
@@ -111,7 +111,10 @@ func (d *draft) write(w io.Writer, name, read string) error {
 		}
 	}
 	if doubts > 0 {
-		comment(out, fmt.Sprintf("%d lines are marked DOUBT: put right what is wrong.", doubts))
+		comment(out, fmt.Sprintf("Marked DOUBT: %s. Put right what is wrong.", count(doubts, "column")))
+	}
+	if !named(guesses, Ticket) && !named(guesses, Opened) && !named(guesses, Model) {
+		comment(out, "DOUBT: no column looks like a ticket, a date or a model: is this a repair log?")
 	}
 	comment(out, "Then: faultgrain run "+name+" --columns columns.toml")
 	fmt.Fprintln(out)
@@ -120,6 +123,24 @@ func (d *draft) write(w io.Writer, name, read string) error {
 	d.lacking(out, guesses)
 	d.words(out, guesses)
 	return out.Flush()
+}
+
+// named tells whether some column has the meaning.
+func named(guesses []guess, m Meaning) bool {
+	for _, g := range guesses {
+		if g.meaning == m {
+			return true
+		}
+	}
+	return false
+}
+
+// count says "1 row", "20 rows".
+func count(n int, of string) string {
+	if n == 1 {
+		return "1 " + of
+	}
+	return fmt.Sprintf("%d %ss", n, of)
 }
 
 // writing says how dates and numbers are written.
@@ -150,6 +171,9 @@ func (d *draft) writing(out io.Writer, guesses []guess) {
 		case rows != cells.Unsettled:
 			comment(out, fmt.Sprintf("Guessed %s, for read so the rows stand in order of their dates.", rows))
 			fmt.Fprintf(out, "dates = %q\n", rows.String())
+		case strings.ContainsRune(amb.Value, '.') && amb.Other == "":
+			comment(out, "Guessed day-first, for dates with points are hardly ever written month first.")
+			fmt.Fprintf(out, "dates = %q\n", cells.DayFirst.String())
 		case mark == cells.Comma:
 			comment(out, "Guessed day-first, for the numbers have decimal commas.")
 			fmt.Fprintf(out, "dates = %q\n", cells.DayFirst.String())
@@ -162,7 +186,7 @@ func (d *draft) writing(out io.Writer, guesses []guess) {
 	case mark != 0:
 		fmt.Fprintf(out, "decimal = %q\n", string(rune(mark)))
 	case open > 0:
-		comment(out, fmt.Sprintf("DOUBT: %d numbers such as 1.234 could be thousands or decimals: take the # off the line that is right; they stay empty before.", open))
+		comment(out, fmt.Sprintf("DOUBT: thousands or decimals? %s such as 1.234 could be either: take the # off the line that is right; they stay empty before.", count(int(open), "number")))
 		fmt.Fprintf(out, "# decimal = \".\"\n# decimal = \",\"\n")
 	}
 	fmt.Fprintln(out)
@@ -217,14 +241,7 @@ func table(out io.Writer, name string, lines []string) {
 
 // lacking says what the report will do without, and offers constants for what a whole log may share.
 func (d *draft) lacking(out io.Writer, guesses []guess) {
-	has := func(m Meaning) bool {
-		for _, g := range guesses {
-			if g.meaning == m {
-				return true
-			}
-		}
-		return false
-	}
+	has := func(m Meaning) bool { return named(guesses, m) }
 	list := lacks(has)
 	if len(list) > 0 {
 		comment(out, "Without these columns the report will lack:")
@@ -285,7 +302,7 @@ func (d *draft) words(out io.Writer, guesses []guess) {
 			comment(out, fmt.Sprintf("DOUBT: nothing reads these words of %q: take the # off and choose of %s.", d.m.Header[i], strings.Join(t.valid, ", ")))
 			fmt.Fprintf(out, "[%s]\n", t.table)
 			for _, v := range unread[:min(len(unread), 40)] {
-				fmt.Fprintf(out, "# %s = %q # %d rows\n", tomlString(v), t.valid[0], d.p[i].values[v])
+				fmt.Fprintf(out, "# %s = %q # %s\n", tomlString(v), t.valid[0], count(d.p[i].values[v], "row"))
 			}
 			fmt.Fprintln(out)
 		}

@@ -171,6 +171,20 @@ func TestDraftOfAmbiguousDates(t *testing.T) {
 	}
 }
 
+func TestDraftOfDatesWithPoints(t *testing.T) {
+	text, _ := drafted(t, []string{"Auftrag", "Annahme", "Modell"}, [][]string{{"1", "03.04.2026", "Lark 7"}})
+	if !strings.Contains(text, "\ndates = \"day-first\"\n") || !strings.Contains(text, "DOUBT: \"03.04.2026\"") {
+		t.Errorf("no guess, or one without a doubt:\n%s", text)
+	}
+}
+
+func TestDraftOfNoLog(t *testing.T) {
+	text, _ := drafted(t, []string{"a", "b"}, [][]string{{"x y", "z"}})
+	if !strings.Contains(text, "is this a repair log?") {
+		t.Errorf("no doubt about\n%s", text)
+	}
+}
+
 func TestDraftGuessesFromContent(t *testing.T) {
 	header := []string{"a", "b", "c", "d", "e", "f", "g", "h", "i", "j"}
 	want := []Meaning{Ticket, Opened, Ready, Model, Serial, Fault, Outcome, Charge, Minutes, MadeWeek}

@@ -170,14 +170,7 @@ func readable(m Meaning, p *profile) float64 {
 	return 1
 }
 
-func (g *guesser) has(m Meaning) bool {
-	for _, o := range g.out {
-		if o.meaning == m {
-			return true
-		}
-	}
-	return false
-}
+func (g *guesser) has(m Meaning) bool { return named(g.out, m) }
 
 // apply gives a rule's meaning to the column it fits best, or to all where it may have many.
 func (g *guesser) apply(r contentRule) {

@@ -43,7 +43,7 @@ func (d *draft) sample(i int, m Meaning) string {
 		shown = append(shown, tomlString(clip(v, 40)))
 	}
 	if len(shown) == 0 {
-		return head + fmt.Sprintf("texts of about %.0f words, hidden%s", max(1, p.wordiness()), filled)
+		return head + fmt.Sprintf("texts of about %s, hidden%s", count(max(1, int(p.wordiness()+0.5)), "word"), filled)
 	}
 	return head + "such as " + strings.Join(shown, ", ") + filled
 }
