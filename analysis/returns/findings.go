@@ -48,8 +48,8 @@ func Findings(rows []schemas.Return, frame findings.Frame) []schemas.Finding {
 			f.Subject.Lot = r.Value
 		}
 		part := frame.Name(r.Component)
-		f.Headline = fmt.Sprintf("%s: %s came back of %s%s; %s%s",
-			findings.Capital(named(part, r)), findings.Count(r.Returns), findings.Counted(r.Repairs, "repair"), followed(r), against(r), findings.Verdict(f.Grade, more))
+		f.Headline = fmt.Sprintf("%s: %s repairs came back%s; %s%s",
+			findings.Capital(named(part, r)), findings.OfN(r.Returns, r.Repairs), followed(r), against(r), findings.Verdict(f.Grade, more))
 		f.Action = action(part, r)
 		f.Caution = findings.Caution([]string{r.Component}, findings.Association,
 			"Devices without a serial and customers who went elsewhere are not seen.")
