@@ -225,7 +225,7 @@ func TestWords(t *testing.T) {
 	}
 	for cell, want := range map[string]string{
 		"Mobile": "phone", "Handy": "phone", "Tablet": "tablet", "Desktop computer": "desktop", "Games console": "console", "Headphones": "audio", "Bærbar computer": "laptop",
-		"Flieger": "drone", "Coffee  Maker": "coffee maker", "Unknown": "", "": "", "TV": "tv",
+		"Mobile phone / Smartphone": "phone", "Watch/clock": "watch/clock", "PC accessory": "pc accessory", "Phone, tablet": "phone, tablet", "Flieger": "drone", "Coffee  Maker": "coffee maker", "Unknown": "", "": "", "TV": "tv",
 	} {
 		if got, _ := m.Words.Class([]byte(cell)); got != want {
 			t.Errorf("Class(%q) = %q, want %q", cell, got, want)

@@ -116,7 +116,23 @@ func (w *Words) Class(cell []byte) (class string, known bool) {
 	if cells.Blank(b) {
 		return "", true
 	}
+	if word := w.sameClass(b); word != "" {
+		return word, true
+	}
 	return tidy(string(b)), false
+}
+
+// sameClass reads a cell that names one class twice: Mobile phone / smartphone.
+func (w *Words) sameClass(b []byte) string {
+	found := ""
+	for part := range bytes.FieldsFuncSeq(b, func(r rune) bool { return strings.ContainsRune("/,;|", r) }) {
+		word := w.classes.exact[string(cells.AppendKey(nil, part))]
+		if word == "" || found != "" && word != found {
+			return ""
+		}
+		found = word
+	}
+	return found
 }
 
 // tidy lower-cases a word and leaves single spaces.
