@@ -35,9 +35,6 @@ var weeklyVisitsSQL string
 //go:embed weekly_faults.sql
 var weeklyFaultsSQL string
 
-//go:embed affected.sql
-var affectedSQL string
-
 // Options of Compute.
 type Options struct {
 	Seed       uint64
@@ -70,7 +67,7 @@ func Compute(ctx context.Context, log *tally.Log, opt Options) ([]schemas.Batch,
 		}
 		rows = append(rows, row)
 	}
-	return rows, nil
+	return addLinks(ctx, log, rows, suspects(g, alarms, opt.Shares), opt)
 }
 
 // loadGrid counts the baseline and the windows that end on a day, or as many whole weeks as the log holds.
@@ -150,21 +147,10 @@ func alarmRow(ctx context.Context, log *tally.Log, g *Grid, a Alarm, opt Options
 		}
 	}
 	slices.Sort(names)
-	type affected struct {
-		Model   string `sql:"model"`
-		Cases   int    `sql:"cases"`
-		Covered int    `sql:"covered"`
-	}
-	list, err := tally.Query[affected](ctx, log, affectedSQL, append(period(log.AsOf, 0)[:1],
+	covered, err := coveredBy(ctx, log, suspect{models: names}, affectedSQL, append(period(log.AsOf, 0)[:1],
 		named("component", component), named("window", a.Window), named("warranty", opt.Warranty))...)
 	if err != nil {
 		return schemas.Batch{}, err
-	}
-	covered := 0
-	for _, r := range list {
-		if slices.Contains(names, r.Model) {
-			covered += r.Covered
-		}
 	}
 	return schemas.Batch{
 		Component: component, Node: a.Node, Level: a.Level, Models: strings.Join(names, ";"),

@@ -15,14 +15,14 @@ import (
 
 // Practical thresholds of a finding, stated in its method.
 const (
-	riskThreshold = 1.5 // times the expected number of cases in the window
-	oddsThreshold = 2   // odds of the fault with the attribute, for links without an alarm
+	riskThreshold = 1.25 // times the expected number of cases in the window
+	oddsThreshold = 2    // odds of the fault with the attribute, for links without an alarm
 )
 
 const (
 	method = "Prospective scan over class, maker, family and model and the last 1 to 13 weeks, all components at once: Bernoulli log-likelihood ratio, " +
 		"Monte Carlo on the maximum with each model's visits and number of cases kept, slow drift and season taken out. Links: odds ratio stratified by model, " +
-		"Benjamini-Hochberg over everything tested. Firm: p below 0.05 over the whole table and the lower limit of observed over expected above 1.5."
+		"Benjamini-Hochberg over everything tested. Firm: p below 0.05 over the whole table and the lower limit of observed over expected above 1.25."
 	linkMethod = "Odds of the fault with the attribute against without, stratified by model over the last 65 weeks, exact where cases are few; made-weeks scanned " +
 		"in windows of 1 to 8 weeks, p of the maximum; Benjamini-Hochberg over everything tested. Firm: q below 0.05 and the lower limit above 2."
 )
@@ -78,16 +78,6 @@ func grouped(rows []schemas.Batch) [][]schemas.Batch {
 	return groups
 }
 
-// telling orders links by how narrowly they name what to look at: a lot says more than its supplier or its grade, and
-// what was fitted before more than what is being fitted now, which changes with time whatever fails.
-func telling(link string) int {
-	order := []string{EarlierLot, MadeWeek, SerialPrefix, EarlierSupplier, EarlierGrade, Lot, Supplier, Grade}
-	if i := slices.Index(order, link); i >= 0 {
-		return i
-	}
-	return len(order)
-}
-
 func alarmFinding(group []schemas.Batch, frame findings.Frame) schemas.Finding {
 	r := group[0]
 	limits, err := stat.PoissonLimits(r.Observed, 0.95)
@@ -109,7 +99,7 @@ func alarmFinding(group []schemas.Batch, frame findings.Frame) schemas.Finding {
 	f.Period = schemas.Period{From: r.WindowStart, To: r.WindowEnd}
 	f.Headline = fmt.Sprintf("%s of %s: in %s visits since %s, %s expected: %s times the usual (95%% %s)%s%s",
 		findings.Capital(name), listed(models), findings.OfN(r.Observed, r.Visits), day(r.WindowStart), findings.Number(round1(r.Expected.V)),
-		findings.Number(r.RelativeRisk.V), findings.Range(low, high), linkWords(r, name), findings.Verdict(f.Grade, 0))
+		findings.Number(r.RelativeRisk.V), findings.Range(low, high), linkWords(r), findings.Verdict(f.Grade, 0))
 	f.Action = action(r, name)
 	f.Caution = findings.Caution([]string{r.Component}, suspicion,
 		fmt.Sprintf("Chance alone raises so strong an alarm about once in %s.", span(r.RecurrenceDays.V)))
@@ -138,7 +128,7 @@ func linkFinding(r schemas.Batch, frame findings.Frame) schemas.Finding {
 	name := frame.Name(r.Component)
 	models := strings.Split(r.Models, ";")
 	f.Subject = schemas.Subject{Models: models, Component: r.Component}
-	f.Headline = fmt.Sprintf("%s of %s%s%s", findings.Capital(name), listed(models), linkWords(r, name), findings.Verdict(f.Grade, 0))
+	f.Headline = fmt.Sprintf("%s of %s%s%s", findings.Capital(name), listed(models), linkWords(r), findings.Verdict(f.Grade, 0))
 	f.Action = action(r, name)
 	f.Caution = findings.Caution([]string{r.Component}, suspicion, findings.Door)
 	f.Method = linkMethod
@@ -172,8 +162,8 @@ func finish(f *schemas.Finding, r schemas.Batch) {
 	f.Row = schemas.RowRef{Table: "batches", Key: map[string]string{"component": r.Component, "node": r.Node, "link": r.Link, "link_value": r.LinkValue}}
 }
 
-// linkWords goes on with what the cases share: "; 24 of 30 devices fitted with lot L before show it: 12 times the odds".
-func linkWords(r schemas.Batch, name string) string {
+// linkWords goes on with what the cases share: "; 24 of 30 devices fitted with lot L came back for it: 12 times the odds".
+func linkWords(r schemas.Batch) string {
 	if r.Link == "" {
 		return ""
 	}
@@ -181,21 +171,17 @@ func linkWords(r schemas.Batch, name string) string {
 	if r.LinkOdds.OK {
 		odds = fmt.Sprintf("%s times the odds (%s)", findings.Number(r.LinkOdds.V), findings.RangeUp(r.LinkLow.V, r.LinkHigh.V, r.LinkHigh.OK))
 	}
-	who := map[string]string{
-		EarlierLot:      "visits of devices fitted with lot %s before",
-		EarlierSupplier: "visits of devices fitted with a part from %s before",
-		EarlierGrade:    "visits of devices fitted with a part of grade %s before",
-		MadeWeek:        "visits of devices made in %s",
-		SerialPrefix:    "visits of devices whose serial starts with %s",
-		Lot:             "jobs that were given lot %s",
-		Supplier:        "jobs that were given a part from %s",
-		Grade:           "jobs that were given a part of grade %s",
+	what := map[string]string{
+		EarlierLot:      "devices fitted with lot %s came back for it",
+		EarlierSupplier: "devices fitted with a part from %s came back for it",
+		EarlierGrade:    "devices fitted with a part of grade %s came back for it",
+		MadeWeek:        "visits of devices made in %s are for it",
+		SerialPrefix:    "visits of devices whose serial starts with %s are for it",
+		Lot:             "jobs that were given lot %s fall into these weeks",
+		Supplier:        "jobs that were given a part from %s fall into these weeks",
+		Grade:           "jobs that were given a part of grade %s fall into these weeks",
 	}[r.Link]
-	verb := "are for the " + name
-	if !strings.HasPrefix(r.Link, earlier) && r.Link != MadeWeek && r.Link != SerialPrefix {
-		verb = "are of these weeks"
-	}
-	return fmt.Sprintf("; %s %s %s: %s", findings.OfN(r.LinkCases, r.LinkVisits), fmt.Sprintf(who, value(r)), verb, odds)
+	return fmt.Sprintf("; %s %s: %s", findings.OfN(r.LinkCases, r.LinkVisits), fmt.Sprintf(what, value(r)), odds)
 }
 
 // value writes a run of made-weeks as people say it.

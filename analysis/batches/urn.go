@@ -8,8 +8,8 @@ import (
 
 // An urn holds the visits of one model by cell (week): what the cases of a component are drawn from.
 type urn struct {
-	visits []int32 // per cell
-	cellOf []uint8 // per visit; made when something is drawn visit by visit
+	visits []int32  // per cell
+	cellOf []uint16 // per visit; made when something is drawn visit by visit
 	all    int
 }
 
@@ -26,10 +26,10 @@ func (u *urn) open() {
 	if u.cellOf != nil {
 		return
 	}
-	u.cellOf = make([]uint8, 0, u.all)
+	u.cellOf = make([]uint16, 0, u.all)
 	for w, v := range u.visits {
 		for range v {
-			u.cellOf = append(u.cellOf, uint8(w))
+			u.cellOf = append(u.cellOf, uint16(w))
 		}
 	}
 }

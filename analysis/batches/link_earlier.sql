@@ -1,0 +1,36 @@
+-- Grain:  one row per component, attribute of a part of it that was fitted, value, model, whether the device came back
+--         for the component, and whether it did so inside the window.
+-- Param:  as in link_device.sql.
+-- Output: visits of known devices with such a part (the last line where there are several), fitted within the weeks;
+--         unknown values are left out.
+WITH used AS (
+    SELECT v.visit, v.device, v.model, v.opened, p.component, CAST(p.lot AS VARCHAR) AS lot, CAST(p.supplier AS VARCHAR) AS supplier, CAST(p.grade AS VARCHAR) AS grade,
+           row_number() OVER (PARTITION BY v.visit, p.component ORDER BY p.line DESC) AS place
+    FROM part p
+    JOIN visit v ON v.visit = p.visit
+    WHERE v.device IS NOT NULL AND p.component IS NOT NULL
+      AND CAST(v.opened AS DATE) <= CAST($last AS DATE) AND CAST(v.opened AS DATE) > CAST($last AS DATE) - 7 * CAST($weeks AS INTEGER)
+), later AS (
+    SELECT v.device, v.opened, f.component
+    FROM visit v
+    JOIN device_repeat d ON d.device = v.device
+    JOIN fault f ON f.visit = v.visit
+    WHERE v.diagnosed AND CAST(v.opened AS DATE) <= CAST($last AS DATE)
+), followed AS (
+    SELECT u.visit, u.model, u.component, u.lot, u.supplier, u.grade, min(l.opened) AS back
+    FROM used u
+    LEFT JOIN later l ON l.device = u.device AND l.component = u.component AND l.opened > u.opened
+    WHERE u.place = 1
+    GROUP BY u.visit, u.model, u.component, u.lot, u.supplier, u.grade
+), carried AS (
+    SELECT model, component, back, 'earlier_lot' AS attribute, lot AS value FROM followed WHERE lot IS NOT NULL
+    UNION ALL
+    SELECT model, component, back, 'earlier_supplier', supplier FROM followed WHERE supplier IS NOT NULL
+    UNION ALL
+    SELECT model, component, back, 'earlier_grade', grade FROM followed WHERE grade IS NOT NULL AND grade <> 'unknown'
+)
+SELECT component, attribute, value, model, coalesce(CAST(back AS DATE) > CAST($last AS DATE) - 7 * CAST($window AS INTEGER), FALSE) AS inside,
+       back IS NOT NULL AS shows, count(*) AS visits
+FROM carried
+GROUP BY component, attribute, value, model, inside, shows
+ORDER BY component, attribute, value, model, inside, shows
