@@ -69,12 +69,14 @@ func spaceCamel(s string) string {
 	return out.String()
 }
 
-// currencyWord gives the code of a currency's sign or upper-case code in a header.
+// currencyWord gives the code of a currency's sign or code in a header. Rare codes count in capitals
+// only, for "all" and "try" are words.
 func currencyWord(field string) string {
-	if len(field) == 3 && field != strings.ToUpper(field) && field != strings.ToLower(field) {
-		return ""
+	switch strings.ToLower(field) {
+	case "eur", "euro", "usd", "gbp", "chf", "dkk", "sek", "nok", "kr":
+		return cells.Currency(field, "")
 	}
-	if strings.ContainsAny(field, "€$£¥₹") || cells.ISOCurrency([]byte(field)) != "" || field == "kr" || field == "Euro" || field == "euro" {
+	if strings.ContainsAny(field, "€$£¥₹") || field == strings.ToUpper(field) && cells.ISOCurrency([]byte(field)) != "" {
 		return cells.Currency(field, "")
 	}
 	return ""

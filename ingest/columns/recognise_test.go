@@ -88,6 +88,12 @@ func TestUnitsAndCurrenciesInHeaders(t *testing.T) {
 	if m.Currency[2] != "EUR" || m.Currency[3] != "GBP" || m.Currency[0] != "" {
 		t.Errorf("currencies: %q", m.Currency)
 	}
+	for header, want := range map[string]string{"price eur": "EUR", "Price (all parts)": "", "price PLN": "PLN", "Pris kr.": "DKK", "price": ""} {
+		m, err := Recognise([]string{"ticket", "opened", "model", header}, nil)
+		if err != nil || m.Of[3] != Charge || m.Currency[3] != want {
+			t.Errorf("%q: %v in %q, %v; want charge in %q", header, m.Of[3], m.Currency[3], err, want)
+		}
+	}
 	for header, want := range map[string]float64{"Arbeitszeit (h)": 60, "Arbeitsstunden": 60, "Minuten": 1, "Duration [sec]": 1.0 / 60, "Repair time": 1, "Horas de trabajo": 60} {
 		m, err := Recognise([]string{"ticket", header}, nil)
 		if err != nil || m.Of[1] != Minutes || m.PerUnit[1] != want {
