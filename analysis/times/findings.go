@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"faultgrain/analysis/findings"
 	"faultgrain/analysis/stat"
 	"faultgrain/schemas"
@@ -95,13 +97,15 @@ func Findings(rows []schemas.Time, frame findings.Frame) []schemas.Finding {
 	return findings.Shorten(list, 4, 2)
 }
 
-// chance is the two-sided p of a saving of savesThreshold minutes, from the limit on that side of the estimate.
+// chance is the two-sided p of a saving of savesThreshold minutes, from the limit on that side of the estimate. The
+// limits rest on Student's quantile of the pair's few jobs, and so does p: a normal tail beyond them would call six
+// jobs firm that chance gives often.
 func chance(r schemas.Time) float64 {
-	const z95 = 1.959963984540054
 	side := r.TogetherSaves.V - r.SavesLow.V
 	if r.TogetherSaves.V < savesThreshold {
 		side = r.SavesHigh.V - r.TogetherSaves.V
 	}
-	z := math.Abs(r.TogetherSaves.V-savesThreshold) / side * z95
-	return math.Erfc(z / math.Sqrt2)
+	t := distuv.StudentsT{Sigma: 1, Nu: float64(max(1, r.Jobs-1))}
+	away := math.Abs(r.TogetherSaves.V-savesThreshold) / side * t.Quantile((1+conf)/2)
+	return min(1, 2*t.Survival(away))
 }
