@@ -36,7 +36,11 @@ func poison[T any](rows []T) {
 		for j := range v.NumField() {
 			tag := v.Type().Field(j).Tag.Get("csv")
 			if v.Field(j).Kind() == reflect.String && !slices.Contains([]string{"model", "scope", "component", "component_a", "component_b", "unit", "models", "fits", "topic"}, tag) {
-				v.Field(j).SetString(hostileTexts[n%len(hostileTexts)])
+				text := hostileTexts[n%len(hostileTexts)]
+				if tag == "by" || tag == "value" { // the same in two tables
+					text = hostileTexts[1] + v.Field(j).String()
+				}
+				v.Field(j).SetString(text)
 				n++
 			}
 		}

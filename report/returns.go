@@ -13,7 +13,7 @@ import (
 )
 
 // returnCharts bounds how many groups of curves the page draws; readingDays are where they are read.
-const returnCharts = 4
+const returnCharts = 3
 
 var readingDays = []float64{30, 90, 180}
 

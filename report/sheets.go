@@ -16,7 +16,7 @@ import (
 // Bounds of a sheet: it is read with a device open.
 const (
 	sheetChart  = 12
-	sheetTable  = 30
+	sheetTable  = 20
 	sheetGrades = 6
 )
 
@@ -154,7 +154,11 @@ func (s *site) failsBlock(b evidence.Bench) (block, error) {
 	if b.Unread > 0 {
 		caption = fmt.Sprintf("Of %s; the words of %s could not be read.", plural(b.Visits, "diagnosed visit"), plural(b.Unread, "further visit"))
 	}
-	return s.draw(d.Chart, block{Title: "What fails"}, layout.Figure{Table: t, Caption: caption})
+	fig := layout.Figure{Table: t, Caption: caption}
+	if len(b.Shares) > len(t.Rows) {
+		fig.Summary = fmt.Sprintf("The figures (the %d most common of %d components)", len(t.Rows), len(b.Shares))
+	}
+	return s.draw(d.Chart, block{Title: "What fails"}, fig)
 }
 
 // failsTitle is the strongest thing to say about a model's shares.

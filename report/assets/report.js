@@ -354,6 +354,14 @@
     body.append(...keyed.map((k) => k.row));
   };
 
+  // On a phone each cell of a wide table carries its column's name; report.css shows it.
+  for (const table of document.querySelectorAll("table.wide")) {
+    const heads = [...table.tHead.rows[0].cells].map((th) => th.textContent.trim());
+    for (const row of table.tBodies[0].rows) {
+      for (const cell of row.cells) if (cell.tagName === "TD") cell.dataset.head = heads[cell.cellIndex];
+    }
+  }
+
   for (const table of document.querySelectorAll("table.sortable")) {
     const heads = [...table.tHead.rows[0].cells];
     heads.forEach((th, column) => {
@@ -454,6 +462,10 @@
     document.addEventListener("click", (e) => { if (!search.contains(e.target)) hide(); });
     search.hidden = false;
   }
+
+  // On a phone the list of pages is one line that can be pushed; the page one is on is in sight.
+  const here = document.querySelector("nav.pages [aria-current]"), strip = here && here.closest("nav");
+  if (strip && strip.scrollWidth > strip.clientWidth) strip.scrollLeft = here.offsetLeft - strip.clientWidth / 2 + here.offsetWidth / 2;
 
   // ---- folds -----------------------------------------------------------------
 
