@@ -75,7 +75,7 @@ func looksPersonal(cell []byte) bool {
 }
 
 // dateLike is three groups of digits parted by the same sign, with or without a time of day.
-var dateLike = regexp.MustCompile(`^\d{1,4}(?:\.\d{1,2}\.|/\d{1,2}/|-\d{1,2}-)\d{1,4}(?:[ T,]+\d{1,2}(?::\d{1,2}){1,2}(?:[.,]\d+)?Z?)?$`)
+var dateLike = regexp.MustCompile(`^(?:\d{1,2}|\d{4})(?:\.\d{1,2}\.|/\d{1,2}/|-\d{1,2}-)(?:\d{1,2}|\d{4})(?:[ T,]+\d{1,2}(?::\d{1,2}){1,2}(?:[.,]\d+)?Z?)?$`)
 
 // shownDate gives a cell that should have been a date as it stood if it is built like one; else
 // only its length, for it may be anything.
