@@ -35,7 +35,7 @@ func sections() []Section {
 		shareSection(), contrastSection(), stratifiedSection(), rateSection(),
 		lognormalSection(), survivalSection(), shrinkageSection(),
 		trendSection(), trendsTogetherSection(), chartSection(),
-		testSection(), discoverySection(), poolingSection(),
+		testSection(), discoverySection(), nullTablesSection(), powerTablesSection(), poolingSection(),
 	}
 }
 

@@ -10,10 +10,10 @@ import (
 )
 
 // oddsThreshold is the practical threshold of a finding, stated in its method.
-const oddsThreshold = 2
+const oddsThreshold = 1.5
 
 const method = "Units that show both components against each alone: conditional maximum likelihood odds ratio with exact limits and Fisher mid-p " +
-	"on a model; Mantel-Haenszel stratified by model over all. Benjamini-Hochberg over the table. Firm: q below 0.05 and the lower limit of the odds ratio above 2."
+	"on a model; Mantel-Haenszel stratified by model over all. Benjamini-Hochberg over the table, where pairs that avoid each other count as found nothing. Firm: that q below 0.05 and the lower limit of the odds ratio above 1.5."
 
 const selection = "A visit exists only because something failed, which makes components look as if they avoid each other; this pair shows in spite of that."
 
@@ -22,12 +22,20 @@ type pairKey struct{ scope, a, b string }
 // Findings lists the pairs that fail together more often than chance. A pair is told once per scope, by the
 // unit with the stronger evidence, visits first; for all models only when no single model carries it alone.
 func Findings(rows []schemas.Pair, frame findings.Frame) []schemas.Finding {
+	p, together := make([]schemas.Float, len(rows)), make([]bool, len(rows))
+	for i, r := range rows {
+		p[i], together[i] = r.P, float64(r.Both) > r.Expected.V
+	}
+	q, err := findings.DirectedQ(p, together)
+	if err != nil {
+		return nil // only for p outside [0, 1], which no row has
+	}
 	best := map[pairKey]schemas.Finding{}
 	carried := map[pairKey]bool{} // scope left empty: some model shows the pair firmly
 	mixed := map[pairKey]bool{}   // pooled pairs whose odds differ between models
 	var order []pairKey
-	for _, r := range rows {
-		f := finding(r, frame)
+	for i, r := range rows {
+		f := finding(r, q[i], frame)
 		if f.Grade == "" {
 			continue
 		}
@@ -61,7 +69,7 @@ func stronger(a, b string) bool {
 	return place[a] < place[b]
 }
 
-func finding(r schemas.Pair, frame findings.Frame) schemas.Finding {
+func finding(r schemas.Pair, q schemas.Float, frame findings.Frame) schemas.Finding {
 	if !r.P.OK || !r.OddsLow.OK || !(float64(r.Both) > r.Expected.V) {
 		return schemas.Finding{}
 	}
@@ -69,7 +77,7 @@ func finding(r schemas.Pair, frame findings.Frame) schemas.Finding {
 	if r.OddsRatio.OK {
 		effect = r.OddsRatio.V
 	}
-	e := findings.Evidence{P: r.P, Q: r.Q, Effect: effect, Low: r.OddsLow.V, Threshold: oddsThreshold, Cases: r.Both}
+	e := findings.Evidence{P: r.P, Q: q, Effect: effect, Low: r.OddsLow.V, Threshold: oddsThreshold, Cases: r.Both}
 	f := frame.New(schemas.KindPair, e, r.Scope, r.ComponentA, r.ComponentB)
 	if f.Grade == "" {
 		return f

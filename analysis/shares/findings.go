@@ -16,12 +16,20 @@ const (
 )
 
 const method = "Share of diagnosed visits with Wilson limits; ratio to the other models of the class with Koopman score limits; " +
-	"Fisher mid-p, Benjamini-Hochberg over the table. Firm: q below 0.05 and the ratio's lower limit above 1.5, share at least 1%."
+	"Fisher mid-p, Benjamini-Hochberg over the table, where rows below the class count as found nothing. Firm: that q below 0.05 and the ratio's lower limit above 1.5, share at least 1%."
 
 // Findings lists the components that fail on a model more often than on the rest of its class.
 func Findings(rows []schemas.Share, frame findings.Frame) []schemas.Finding {
+	p, more := make([]schemas.Float, len(rows)), make([]bool, len(rows))
+	for i, r := range rows {
+		p[i], more[i] = r.P, r.Share.V > r.ClassShare.V
+	}
+	q, err := findings.DirectedQ(p, more)
+	if err != nil {
+		return nil // only for p outside [0, 1], which no row has
+	}
 	var list []schemas.Finding
-	for _, r := range rows {
+	for i, r := range rows {
 		if !r.P.OK || !r.RatioLow.OK || r.Share.V < leastShare {
 			continue
 		}
@@ -29,20 +37,20 @@ func Findings(rows []schemas.Share, frame findings.Frame) []schemas.Finding {
 		if r.Ratio.OK {
 			effect = r.Ratio.V
 		}
-		e := findings.Evidence{P: r.P, Q: r.Q, Effect: effect, Low: r.RatioLow.V, Threshold: ratioThreshold, Cases: r.Faults}
+		e := findings.Evidence{P: r.P, Q: q[i], Effect: effect, Low: r.RatioLow.V, Threshold: ratioThreshold, Cases: r.Faults}
 		f := frame.New(schemas.KindShare, e, r.Model, r.Component)
 		if f.Grade == "" {
 			continue
 		}
-		more := 0
+		missing := 0
 		if f.Grade == schemas.Thin {
-			more = visitsToSettle(r)
-			f.Numbers["more_visits"] = settled(more)
+			missing = visitsToSettle(r)
+			f.Numbers["more_visits"] = settled(missing)
 		}
 		name := frame.Name(r.Component)
 		f.Subject = schemas.Subject{Model: r.Model, Class: r.Class, Component: r.Component}
 		f.Headline = fmt.Sprintf("%s: %s in %s; %s%s",
-			r.Model, name, findings.ShareOf(r.Faults, r.Visits, "diagnosed visit", r.ShareLow.V, r.ShareHigh.V), comparison(r), findings.Verdict(f.Grade, more))
+			r.Model, name, findings.ShareOf(r.Faults, r.Visits, "diagnosed visit", r.ShareLow.V, r.ShareHigh.V), comparison(r), findings.Verdict(f.Grade, missing))
 		f.Action = fmt.Sprintf("Look at the %s first when a %s comes in, and check what is on the shelf for it.", name, r.Model)
 		f.Caution = findings.Caution([]string{r.Component}, findings.Door)
 		if r.UnreadLow.V < r.Share.V*0.9 || r.UnreadHigh.V > r.Share.V*1.1 {
