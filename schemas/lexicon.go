@@ -101,6 +101,11 @@ func (p *Phrases) lists() []*[]string {
 // IDs returns the component ids, sorted.
 func (l *Lexicon) IDs() []string { return slices.Sorted(maps.Keys(l.Components)) }
 
+// Causes returns the ids that are causes and no components, sorted.
+func (l *Lexicon) Causes() []string {
+	return slices.DeleteFunc(l.IDs(), func(id string) bool { return !l.Components[id].Cause })
+}
+
 // Name returns how a person reads the id.
 func (l *Lexicon) Name(id string) string {
 	if n := l.Components[id].Name; n != "" {

@@ -98,7 +98,7 @@ func alarmFinding(group []schemas.Batch, frame findings.Frame) schemas.Finding {
 	}
 	f.Period = schemas.Period{From: r.WindowStart, To: r.WindowEnd}
 	f.Headline = fmt.Sprintf("%s of %s: in %s visits since %s, %s expected: %s times the usual (95%% %s)%s%s",
-		findings.Capital(name), listed(models), findings.OfN(r.Observed, r.Visits), day(r.WindowStart), findings.Number(round1(r.Expected.V)),
+		findings.Capital(name), listed(models), findings.OfN(r.Observed, r.Visits), day(r.WindowStart), findings.Number(r.Expected.V),
 		findings.Number(r.RelativeRisk.V), findings.Range(low, high), linkWords(r), findings.Verdict(f.Grade, 0))
 	f.Action = action(r, name)
 	f.Caution = findings.Caution([]string{r.Component}, suspicion,
@@ -199,7 +199,7 @@ func action(r schemas.Batch, name string) string {
 		b.WriteString(".")
 	}
 	if r.UnderWarranty.OK && r.UnderWarranty.V > 0 {
-		fmt.Fprintf(&b, " %s with it still under your own warranty: ask their owners to have them looked at.", plural(int(r.UnderWarranty.V), "device is", "devices are"))
+		fmt.Fprintf(&b, " %s still under your own warranty: ask the owners to bring them in.", plural(int(r.UnderWarranty.V), "device like these is", "devices like these are"))
 	}
 	switch {
 	case strings.HasPrefix(r.Link, earlier) || r.Link == Lot || r.Link == Supplier || r.Link == Grade:
@@ -235,8 +235,6 @@ func day(date string) string {
 	}
 	return t.Format("2 January 2006")
 }
-
-func round1(v float64) float64 { return math.Round(v*10) / 10 }
 
 // span writes a recurrence interval: "14 months", "210 years".
 func span(days float64) string {
