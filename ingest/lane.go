@@ -47,7 +47,7 @@ type account struct {
 }
 
 // visitsPerSegment bounds the memory a segment keeps for its index.
-const visitsPerSegment = 1 << 20
+const visitsPerSegment = 1 << 19
 
 // write settles a whole ticket: it is stored, unless the history has it just so.
 func (l *lane) write(t *ticket) error {

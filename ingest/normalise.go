@@ -17,10 +17,10 @@ func laneCount(bytes int64) int {
 	switch {
 	case bytes < 16<<20:
 		return 1
-	case bytes < 128<<20:
+	case bytes < 1<<30:
 		return 2
 	}
-	return 4
+	return 3
 }
 
 // normalise reads the logs again: rows become lines, lines tickets, and tickets rows of the history.

@@ -37,6 +37,7 @@ type options struct {
 	only    string
 	log     string
 	profile string
+	heap    string
 }
 
 func main() {
@@ -59,6 +60,7 @@ func bench(ctx context.Context, args []string, out io.Writer) error {
 	flags.StringVar(&o.only, "only", "", "run one of write, copy, ingest on --log and no more")
 	flags.StringVar(&o.log, "log", "", "the log of --only")
 	flags.StringVar(&o.profile, "profile", "", "with --only ingest: write a CPU profile to this file")
+	flags.StringVar(&o.heap, "heap", "", "with --only ingest: write a heap profile to this file, taken when three quarters of the log are read")
 	if err := flags.Parse(args); err != nil {
 		return err
 	}
@@ -92,13 +94,35 @@ func (o *options) child(ctx context.Context, out io.Writer) error {
 			}
 			defer pprof.StopCPUProfile()
 		}
-		sum, err := ingest.Run(ctx, []string{o.log}, ingest.Options{History: filepath.Join(o.dir, "history")})
+		opt := ingest.Options{History: filepath.Join(o.dir, "history")}
+		if o.heap != "" {
+			opt.Progress = o.heapProfile()
+		}
+		sum, err := ingest.Run(ctx, []string{o.log}, opt)
 		if err != nil {
 			return err
 		}
 		return json.NewEncoder(out).Encode(sum.Files)
 	}
 	return fmt.Errorf("--only %s is not known, want write, copy or ingest", o.only)
+}
+
+// heapProfile writes what is in memory late in the second pass, once.
+func (o *options) heapProfile() func(ingest.Progress) {
+	done := false
+	return func(p ingest.Progress) {
+		if done || p.Stage != "read" || p.Done < p.Total/4*3 {
+			return
+		}
+		done = true
+		f, err := os.Create(o.heap)
+		if err == nil {
+			err = errors.Join(pprof.WriteHeapProfile(f), f.Close())
+		}
+		if err != nil {
+			fmt.Fprintln(os.Stderr, "bench: heap profile:", err)
+		}
+	}
 }
 
 // rawCopy is what ingest is measured against.

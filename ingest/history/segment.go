@@ -5,7 +5,7 @@ import (
 	"path/filepath"
 )
 
-// A Segment is one file per table, written by one goroutine. Rows are held back up to a row group (128 Ki rows) per table.
+// A Segment is one file per table, written by one goroutine. Rows are held back up to a row group per table.
 type Segment struct {
 	tx       *Tx
 	number   int
@@ -172,8 +172,20 @@ func (s *Segment) Close() error {
 	}
 	s.indexed = int64(len(s.entries))
 	s.err = explain(writeRun(s.runPath(), sortEntries(s.entries), s.tx.wrap))
-	s.entries = nil
+	s.release()
 	return s.err
+}
+
+// release lets go of the room of the columns: a long ingest has many closed segments.
+func (s *Segment) release() {
+	s.entries = nil
+	kept := func(t *table) table { return table{path: t.path, rows: t.rows} }
+	s.visits = &visitRows{table: kept(&s.visits.table)}
+	s.faults = &faultRows{table: kept(&s.faults.table)}
+	s.parts = &partRows{table: kept(&s.parts.table)}
+	s.refusals = &refusalRows{table: kept(&s.refusals.table)}
+	s.quality = &qualityRows{table: kept(&s.quality.table)}
+	s.replaced = &replacedRows{table: kept(&s.replaced.table)}
 }
 
 func (s *Segment) empty() bool {

@@ -21,8 +21,8 @@ import (
 )
 
 // rowGroup is how many rows are held in memory before they are written. Larger groups read a little faster,
-// smaller ones keep the writer small: a visits group of this size takes about 25 MiB.
-const rowGroup = 128 * 1024
+// smaller ones keep the writer small: a segment whose tables each hold a group takes about 30 MiB for them.
+const rowGroup = 64 * 1024
 
 // A table writes one Parquet file: cells are appended to cols, and next ends a row. The file is made when the first
 // row group is written.
