@@ -5,7 +5,8 @@
 // Without days the whole log is asked and compared with the other models of the class ("that model always does
 // that"). With days the last ones are asked and compared with the model's own time before ("that is the second one
 // this week"). Who has a hunch noticed the one thing that stood out among many; so a chance is firm only after it is
-// multiplied by the number of components that show in the class (Bonferroni).
+// multiplied by the number of components that show in the class and, with days, by the number of such spans in a
+// quarter of a year (Bonferroni). Two cases are never firm.
 //
 // It refuses to guess a model or component that fits several names, and to say why.
 package hunch
@@ -74,7 +75,8 @@ type Answer struct {
 	RatioHigh  schemas.Float `json:"ratio_high"`
 	Chance     schemas.Float `json:"chance"`      // of at least as many by luck, exact
 	Components int           `json:"components"`  // that show in the class
-	Corrected  schemas.Float `json:"corrected"`   // chance times components
+	Spans      int           `json:"spans"`       // of as many days in a quarter; 1 without days
+	Corrected  schemas.Float `json:"corrected"`   // chance times what could have caught the eye
 	Grade      string        `json:"grade"`       // firm, leaning, thin; "" where nothing stands out
 	MoreVisits int           `json:"more_visits"` // that would settle a thin or leaning hunch, if shares stay so; 0 when none was found
 	Together   *Together     `json:"together"`    // about With
@@ -124,7 +126,7 @@ type Price struct {
 	Of       string        `json:"of"` // "model" or "class"
 }
 
-// fewest is how many jobs or lines of the model are needed before its class is asked instead.
+// fewest is how many cases are needed to be firm, and how many jobs or lines of a model to speak for it.
 const fewest = 3
 
 // Compute answers. A name that fits nothing, or several, is a *NameError.
@@ -195,7 +197,10 @@ func (a *Answer) count(ctx context.Context, log *tally.Log) error {
 	}
 	a.Usual.Faults, a.Usual.Visits = against.Faults, against.Visits
 	kinds, err := tally.Query[string](ctx, log, kindsSQL, named("class", a.Class))
-	a.Components = max(len(kinds), 1)
+	a.Components, a.Spans = max(len(kinds), 1), 1
+	if a.Days > 0 {
+		a.Spans = max(1, 91/a.Days)
+	}
 	return err
 }
 
@@ -224,7 +229,7 @@ func (a *Answer) grade() error {
 		return err
 	}
 	a.Chance = schemas.Known(p.Greater)
-	a.Corrected = schemas.Known(math.Min(1, p.Greater*float64(a.Components)))
+	a.Corrected = schemas.Known(math.Min(1, p.Greater*a.eyes()))
 	r, err := stat.RiskRatioScore(a.Seen, a.Visits, a.Usual.Faults, a.Usual.Visits, conf)
 	if errors.Is(err, stat.ErrNoInformation) {
 		return nil // never seen on either side
@@ -235,7 +240,7 @@ func (a *Answer) grade() error {
 	a.Ratio, a.RatioLow, a.RatioHigh = limit(r.Value), schemas.Known(r.Lo), limit(r.Hi)
 	switch {
 	case a.Seen < 2 || a.Ratio.OK && a.Ratio.V <= threshold:
-	case a.Corrected.V < 0.05 && r.Lo > threshold:
+	case a.Corrected.V < 0.05 && r.Lo > threshold && a.Seen >= fewest:
 		a.Grade = schemas.Firm
 	case a.Chance.V < 0.05:
 		a.Grade = schemas.Leaning
@@ -248,11 +253,14 @@ func (a *Answer) grade() error {
 	return nil
 }
 
+// eyes is how many things could have caught the eye as this one did.
+func (a *Answer) eyes() float64 { return float64(a.Components * a.Spans) }
+
 // settled tells whether as many visits as total, at the shares seen, would make the hunch firm.
 func (a *Answer) settled(total int) bool {
 	x := int(math.Round(a.Share.V * float64(total)))
 	p, err := stat.Fisher(stat.Table2{A: x, B: total - x, C: a.Usual.Faults, D: a.Usual.Visits - a.Usual.Faults})
-	if err != nil || p.Greater*float64(a.Components) >= 0.05 {
+	if err != nil || p.Greater*a.eyes() >= 0.05 || x < fewest {
 		return false
 	}
 	r, err := stat.RiskRatioScore(x, total, a.Usual.Faults, a.Usual.Visits, conf)

@@ -38,6 +38,7 @@ func (e *NameError) Error() string {
 type model struct {
 	Model  string `sql:"model"`
 	Class  string `sql:"class"`
+	Maker  string `sql:"maker"`
 	Visits int    `sql:"visits"`
 }
 
@@ -48,9 +49,9 @@ func findModel(ctx context.Context, log *tally.Log, name string) (model, error) 
 		return model{}, err
 	}
 	slices.SortStableFunc(list, func(a, b model) int { return cmp.Compare(b.Visits, a.Visits) }) // suggestions: what the shop sees most
-	names := make([]string, len(list))
+	names := make([]spelled, len(list))
 	for i, m := range list {
-		names[i] = m.Model
+		names[i] = spelled{m.Model, strings.TrimSpace(strings.TrimPrefix(m.Model, m.Maker))}
 	}
 	i, err := match("model", name, names)
 	if err != nil {
@@ -80,7 +81,11 @@ func findComponent(l *schemas.Lexicon, name string) (string, error) {
 	if len(read) == 1 {
 		return read[0], nil
 	}
-	i, err := match("component", name, ids)
+	names := make([]spelled, len(ids))
+	for i, id := range ids {
+		names[i] = spelled{id, l.Name(id)}
+	}
+	i, err := match("component", name, names)
 	if err != nil {
 		return "", err
 	}
@@ -90,30 +95,31 @@ func findComponent(l *schemas.Lexicon, name string) (string, error) {
 // most is how many suggestions are made.
 const most = 5
 
+// A spelled name is one that is shown, and another that is as good: a model without its maker.
+type spelled struct{ name, short string }
+
 // match finds the one name meant: written the same but for case, accents and spacing, else the only one that starts
 // so, else the only one that has all the words in it. A near miss is suggested, never taken: a digit tells models apart.
-func match(what, asked string, names []string) (int, error) {
+func match(what, asked string, names []spelled) (int, error) {
 	miss := &NameError{What: what, Name: asked}
 	want := schemas.FoldPhrase(asked)
 	if want == "" {
 		return 0, miss
 	}
-	folded := make([]string, len(names))
+	folded := make([]spelled, len(names))
 	for i, n := range names {
-		folded[i] = schemas.FoldPhrase(n)
+		folded[i] = spelled{schemas.FoldPhrase(n.name), schemas.FoldPhrase(n.short)}
 	}
 	words := strings.Fields(want)
 	for _, fits := range []func(have string) bool{
-		func(have string) bool {
-			return have == want || strings.ReplaceAll(have, " ", "") == strings.ReplaceAll(want, " ", "")
-		},
+		func(have string) bool { return strings.ReplaceAll(have, " ", "") == strings.ReplaceAll(want, " ", "") },
 		func(have string) bool { return strings.HasPrefix(have, want) },
 		func(have string) bool { return hasWords(have, words, func(a, b string) bool { return a == b }) },
 		func(have string) bool { return hasWords(have, words, strings.HasPrefix) },
 	} {
 		var at []int
 		for i, have := range folded {
-			if fits(have) {
+			if fits(have.name) || fits(have.short) {
 				at = append(at, i)
 			}
 		}
@@ -122,7 +128,7 @@ func match(what, asked string, names []string) (int, error) {
 			return at[0], nil
 		case len(at) > 1:
 			for _, i := range at[:min(len(at), most)] {
-				miss.Fits = append(miss.Fits, names[i])
+				miss.Fits = append(miss.Fits, names[i].name)
 			}
 			return 0, miss
 		}
@@ -143,17 +149,20 @@ func hasWords(have string, words []string, is func(have, want string) bool) bool
 }
 
 // nearest takes names out by edit distance until none is near.
-func nearest(want string, folded, names []string) []string {
-	left := slices.Clone(folded)
+func nearest(want string, folded, names []spelled) []string {
+	left := make([]string, 0, 2*len(folded))
+	for _, f := range folded {
+		left = append(left, f.name, f.short)
+	}
 	var out []string
 	for len(out) < 3 {
 		near := schemas.Nearest(want, left)
 		if near == "" {
 			break
 		}
-		i := slices.Index(left, near)
-		out = append(out, names[i])
-		left[i] = ""
+		i := slices.Index(left, near) / 2
+		out = append(out, names[i].name)
+		left[2*i], left[2*i+1] = "", ""
 	}
 	return out
 }

@@ -99,7 +99,11 @@ func (a Answer) usual() string {
 func (a Answer) luck() string {
 	text := fmt.Sprintf("Chance of at least as many by luck: %s", chance(a.Chance.V))
 	if a.Chance.V < 0.05 {
-		text += fmt.Sprintf("; of any of the %d components that could have caught the eye: %s", a.Components, chance(a.Corrected.V))
+		span := ""
+		if a.Spans > 1 {
+			span = fmt.Sprintf(" in any %s of a quarter", findings.Counted(a.Days, "day"))
+		}
+		text += fmt.Sprintf("; for any of the %d components that could have caught the eye%s: %s", a.Components, span, chance(a.Corrected.V))
 	}
 	if a.RatioLow.OK {
 		ratio := ""
