@@ -131,7 +131,7 @@ func (s *site) linksBlock(links []schemas.Batch, found func(schemas.Batch) (sche
 	if len(links) == 0 {
 		return block{}, nil
 	}
-	one := 1.0
+	one, components := 1.0, len(valuesOf(links, func(r schemas.Batch) string { return r.Component }))
 	d := charts.DotWhisker{Axis: charts.Axis{Name: "times the odds of the fault with this value", Unit: charts.Ratio}, Reference: &one, RefName: "no difference"}
 	t := layout.Table{ID: "t-links", Caption: "What goes with the fault", Columns: []layout.Column{
 		{Head: "component"}, {Head: "attribute"}, {Head: "value"}, {Head: "faults of visits", Num: true}, {Head: "times the odds", Num: true}, {Head: "q", Num: true, Title: "corrected for everything tested"},
@@ -142,9 +142,15 @@ func (s *site) linksBlock(links []schemas.Batch, found func(schemas.Batch) (sche
 		if attribute == "" {
 			attribute = r.Link
 		}
-		if r.LinkOdds.OK && r.LinkLow.OK && len(d.Rows) < chartRows {
-			d.Rows = append(d.Rows, charts.Row{Label: capital(s.name(r.Component)) + " · " + attribute + " " + r.LinkValue, Est: ptr(r.LinkOdds), Low: ptr(r.LinkLow), High: upper(r.LinkHigh),
-				Text: wording.OfN(r.LinkCases, r.LinkVisits), Grade: grade(f, ok)})
+		if r.LinkLow.OK && len(d.Rows) < chartRows {
+			row := charts.Row{Label: attribute + " " + r.LinkValue, Est: ptr(r.LinkOdds), Low: ptr(r.LinkLow), High: upper(r.LinkHigh), Text: wording.OfN(r.LinkCases, r.LinkVisits), Grade: grade(f, ok)}
+			if !r.LinkOdds.OK { // never seen without this value: only the low end is known
+				row.Est, row.Text = row.Low, row.Text+", or more"
+			}
+			if components > 1 {
+				row.Label = capital(s.name(r.Component)) + " · " + row.Label
+			}
+			d.Rows = append(d.Rows, row)
 		}
 		t.Rows = append(t.Rows, []layout.Cell{s.componentCell(r.Component), layout.Text(attribute), layout.Text(r.LinkValue), ofN(r.LinkCases, r.LinkVisits), ratioCell(r.LinkOdds, r.LinkLow, r.LinkHigh),
 			layout.Number(r.LinkQ, wording.PValue), layout.Number(r.UnderWarranty, wording.Number), layout.Number(r.OnShelf, wording.Number), graded(f, ok)})
@@ -155,7 +161,7 @@ func (s *site) linksBlock(links []schemas.Batch, found func(schemas.Batch) (sche
 	}
 	d.Head = headOf("batches-links", title)
 	return s.draw(d.Chart, block{Title: "What goes with it"}, layout.Figure{Open: true, Table: t,
-		Caption: "Compared within each model and put together. Beside each: faults of visits with this value."})
+		Caption: "Compared within each model and put together. Beside each: faults of visits with this value; where it is followed by “or more”, no visit without the value showed the fault, and only the low end is known."})
 }
 
 func linkShort(link string) string {

@@ -259,11 +259,14 @@ func TestHostile(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, file := range append(htmlFiles(t, out, 6), single) {
+		name := filepath.Base(file)
+		if slices.Contains([]string{"components.html", "times.html", "trends.html", "prices.html", "methods.html", "models.html"}, name) {
+			continue // made of the same parts as the others, and in the single file too
+		}
 		b := browsertest.Open(t)
 		b.Size(t, 360, 700, false)
 		b.Load(t, file)
 		browsertest.Eval[int](t, b, openTips)
-		name := filepath.Base(file)
 		if n := browsertest.Eval[int](t, b, `document.querySelectorAll("img, iframe, object, [onerror], [onload]").length`); n != 0 {
 			t.Errorf("%s: %d elements that nobody wrote", name, n)
 		}

@@ -84,8 +84,8 @@ func (s *site) componentCell(component string) layout.Cell {
 	return layout.Text(capital(s.name(component)))
 }
 
-// currencies are the currencies of some rows, the most frequent first.
-func currencies[T any](rows []T, of func(T) string) []string {
+// valuesOf are the values a column of some rows takes, the most frequent first.
+func valuesOf[T any](rows []T, of func(T) string) []string {
 	counts := map[string]int{}
 	for _, r := range rows {
 		counts[of(r)]++

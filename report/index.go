@@ -88,6 +88,9 @@ func choose(list []schemas.Finding) map[int]bool {
 			if len(chosen) >= most {
 				return
 			}
+			if f.Kind == schemas.KindStock && kinds[f.Kind] > 0 {
+				continue // the order list below has the others
+			}
 			if !chosen[i] && fits(f) && kinds[f.Kind] < each {
 				chosen[i] = true
 				kinds[f.Kind]++

@@ -21,7 +21,7 @@ func (s *site) pricesPage() (any, error) {
 	}
 	found := evidence.Resting[schemas.Price](s.Findings, "prices")
 	q.Lead = s.pricesLead()
-	for _, currency := range currencies(s.Prices, func(r schemas.Price) string { return r.Currency }) {
+	for _, currency := range valuesOf(s.Prices, func(r schemas.Price) string { return r.Currency }) {
 		rows := slices.DeleteFunc(slices.Clone(s.Prices), func(r schemas.Price) bool { return r.Currency != currency })
 		costs, err := s.costsBlock(rows, currency, found)
 		if err != nil {
@@ -48,7 +48,7 @@ func (s *site) pricesLead() string {
 			below += int(r.BelowTarget.V)
 		}
 	}
-	lead := fmt.Sprintf("%s far above the usual in its class; %s lastingly in price.", verb(dear, "part costs", "parts cost"), verb(jumped, "has jumped", "have jumped"))
+	lead := fmt.Sprintf("%s class; %s lastingly in price.", verb(dear, "part costs far above the usual in its", "parts cost far above the usual in their"), verb(jumped, "has jumped", "have jumped"))
 	if below > 0 {
 		lead += fmt.Sprintf(" %s below the target margin.", verb(below, "job was", "jobs were"))
 	}

@@ -3,6 +3,9 @@ package report
 import (
 	"cmp"
 	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -65,7 +68,7 @@ func orderSums(orders []schemas.StockLine) string {
 		}
 	}
 	var parts []string
-	for _, c := range currencies(orders, func(r schemas.StockLine) string { return r.Currency }) {
+	for _, c := range valuesOf(orders, func(r schemas.StockLine) string { return r.Currency }) {
 		if v, ok := sums[c]; ok {
 			parts = append(parts, wording.MoneyRound(v, c))
 		}
@@ -91,7 +94,7 @@ func (s *site) ordersBlock(orders []schemas.StockLine, most int) block {
 		t.Rows = append(t.Rows, []layout.Cell{part, layout.Number(r.Order, wording.Number), layout.Text(r.Supplier), layout.Number(r.OnHand, wording.Number), layout.Number(r.OnOrder, wording.Number),
 			layout.Number(r.WeeklyMean, wording.Number), moneyCell(r.LineCost, r.Currency), layout.Text(r.WithPart)})
 	}
-	b := block{ID: "order", Title: "Order list", Table: &t, Cut: s.cut(len(t.Rows), len(orders), "that cost most"), CSV: s.orderFile()}
+	b := block{ID: "order", Title: "Order list", Table: &t, Files: s.orderFiles(), Cut: s.cut(len(t.Rows), len(orders), "that cost most"), CSV: s.orderFile()}
 	if b.CSV == "" {
 		b.CSV = s.csv("stock")
 	}
@@ -104,6 +107,22 @@ func (s *site) orderFile() string {
 		return href
 	}
 	return s.beside("order.csv")
+}
+
+// orderFiles are the order lists by supplier, to be sent as they are.
+func (s *site) orderFiles() []layout.Link {
+	if s.single {
+		return nil
+	}
+	entries, err := os.ReadDir(filepath.Join(s.out, "tables", "orders"))
+	if err != nil {
+		return nil // analysis wrote none
+	}
+	var list []layout.Link
+	for _, e := range head0(entries, 40) {
+		list = append(list, layout.Link{Text: e.Name(), Href: s.root + "tables/orders/" + url.PathEscape(e.Name())})
+	}
+	return list
 }
 
 func (s *site) backtestBlock() (block, error) {

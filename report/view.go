@@ -44,6 +44,7 @@ type block struct {
 	Figure *layout.Figure
 	Table  *layout.Table
 	CSV    string // the table's file
+	Files  []layout.Link
 	Cut    string // what the table leaves out
 }
 
