@@ -76,6 +76,26 @@ func TestShots(t *testing.T) {
 	}
 }
 
+// TestScreenshot writes the README's picture, the top of the first page of the report in FAULTGRAIN_BRIEF, to the
+// file FAULTGRAIN_SCREENSHOT names. It is kept small enough to be cloned with the code.
+func TestScreenshot(t *testing.T) {
+	file := os.Getenv("FAULTGRAIN_SCREENSHOT")
+	if file == "" {
+		t.Skip("FAULTGRAIN_SCREENSHOT names no file")
+	}
+	b := browsertest.Open(t)
+	b.Size(t, 1200, 900, false)
+	b.Load(t, filepath.Join(os.Getenv("FAULTGRAIN_BRIEF"), firstPage))
+	png := b.Slices(t, 1500)[0]
+	if len(png) > 300_000 {
+		t.Errorf("the picture has %d bytes, want at most 300,000", len(png))
+	}
+	if err := os.WriteFile(file, png, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	b.Quiet(t)
+}
+
 func wanted(name string) bool {
 	words := os.Getenv("FAULTGRAIN_PAGES")
 	if words == "" {

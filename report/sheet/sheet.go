@@ -151,7 +151,7 @@ func (p *page) minutes(b evidence.Bench) {
 		return
 	}
 	p.heading("How long it takes")
-	t := table{heads: []string{"job", "jobs", "half within", "9 of 10 within", "mean", "saved together"}}
+	t := table{heads: []string{"job", "jobs", "half in", "9 of 10 in", "mean", "saved"}}
 	single, pair := 0, 0
 	for _, r := range b.Times {
 		job, shown, limit := p.name(r.Component), &single, most-mostPairs

@@ -1,0 +1,118 @@
+package evidence
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"faultgrain/schemas"
+)
+
+func benches(names ...string) (list []Bench) {
+	for _, n := range names {
+		list = append(list, Bench{Model: n})
+	}
+	return list
+}
+
+func TestFind(t *testing.T) {
+	list := benches("Lark P4", "Lark P4 Plus", "Brindle T2", "Ostrel Sedge 5")
+	for _, tc := range []struct {
+		name, want string
+		near       []string
+	}{
+		{"Lark P4", "Lark P4", nil},
+		{"lark p4", "Lark P4", nil},
+		{"LARK-P4", "Lark P4", nil},
+		{"larkp4plus", "Lark P4 Plus", nil},
+		{"sedge", "Ostrel Sedge 5", nil},
+		{"p4 plus", "Lark P4 Plus", nil},
+		{"p4", "", []string{"Lark P4", "Lark P4 Plus"}},
+		{"Brindel T2", "", []string{"Brindle T2"}},
+		{"quorvel", "", nil},
+		{"", "", nil},
+	} {
+		b, err := Find(list, tc.name)
+		var miss NotFoundError
+		switch {
+		case tc.want != "" && (err != nil || b.Model != tc.want):
+			t.Errorf("%q: got %q, %v; want %q", tc.name, b.Model, err, tc.want)
+		case tc.want == "" && (!errors.As(err, &miss) || !slices.Equal(miss.Near, tc.near)):
+			t.Errorf("%q: got %q, %v; want suggestions %q", tc.name, b.Model, err, tc.near)
+		}
+	}
+}
+
+func TestResting(t *testing.T) {
+	found := []schemas.Finding{
+		{ID: "a", Row: schemas.RowRef{Table: "shares", Key: map[string]string{"model": "Lark P4", "component": "battery"}}},
+		{ID: "weaker", Row: schemas.RowRef{Table: "shares", Key: map[string]string{"model": "Lark P4", "component": "battery"}}},
+		{ID: "class", Row: schemas.RowRef{Table: "shares", Key: map[string]string{"class": "tablet"}}},
+		{ID: "elsewhere", Row: schemas.RowRef{Table: "pairs", Key: map[string]string{"model": "Lark P4"}}},
+		{ID: "unknown column", Row: schemas.RowRef{Table: "shares", Key: map[string]string{"colour": ""}}},
+		{ID: "no text", Row: schemas.RowRef{Table: "shares", Key: map[string]string{"faults": "3"}}},
+	}
+	of := Resting[schemas.Share](found, "shares")
+	for _, tc := range []struct {
+		row  schemas.Share
+		want string
+	}{
+		{schemas.Share{Model: "Lark P4", Component: "battery"}, "a"},
+		{schemas.Share{Class: "tablet", Model: "Brindle T2"}, "class"},
+		{schemas.Share{Model: "Lark P4", Component: "hinge", Faults: 3}, ""},
+	} {
+		if f, ok := of(tc.row); f.ID != tc.want || ok != (tc.want != "") {
+			t.Errorf("%+v: got %q, want %q", tc.row, f.ID, tc.want)
+		}
+	}
+}
+
+func TestBenches(t *testing.T) {
+	tables := &Tables{
+		Shares:   []schemas.Share{{Model: "Few", Component: "hinge", Faults: 2, Visits: 5}, {Model: "Many", Component: "hinge", Visits: 50}, {Model: "Many", Component: "fan", Faults: 9, Visits: 50}},
+		Times:    []schemas.Time{{Model: schemas.Any, Component: "fan", Jobs: 3}, {Model: "Many", Component: "fan", ComponentB: "hinge", Jobs: 9}, {Model: "Many", Component: "fan", Jobs: 1}},
+		Pairs:    []schemas.Pair{{Scope: "Many", Unit: "visit", Both: 1}, {Scope: "Many", Unit: "device-30d", Both: 1}, {Scope: "Gone", Unit: "visit", Both: 1}},
+		Trends:   []schemas.Trend{{Month: "2026-04", Model: "Many", Direction: "rising"}, {Month: "2026-05", Model: "Many", Direction: "rising"}, {Month: "2026-05", Model: "Few", Direction: "steady"}},
+		Batches:  []schemas.Batch{{Models: "Few;Many"}},
+		Findings: []schemas.Finding{{Subject: schemas.Subject{Model: "Many", Models: []string{"Many", "Few"}}}},
+	}
+	list := tables.Benches()
+	if len(list) != 2 || list[0].Model != "Many" || list[1].Model != "Few" {
+		t.Fatalf("got %+v, want the model with the most visits first and none without data", list)
+	}
+	many, few := list[0], list[1]
+	if len(many.Shares) != 1 || len(many.Pairs) != 1 || len(many.Times) != 2 || many.Times[0].ComponentB != "" || len(many.Moving) != 1 || many.Moving[0].Month != "2026-05" || len(many.Batches) != 1 || len(many.Findings) != 1 {
+		t.Errorf("got %+v", many)
+	}
+	if len(few.Moving) != 0 || len(few.Findings) != 1 || few.Visits != 5 {
+		t.Errorf("got %+v", few)
+	}
+}
+
+func TestLoadErrors(t *testing.T) {
+	dir := t.TempDir()
+	if _, err := Load(t.Context(), dir); !errors.Is(err, ErrNone) {
+		t.Errorf("no tables: %v", err)
+	}
+	if err := os.Mkdir(filepath.Join(dir, "tables"), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Load(t.Context(), dir); !errors.Is(err, ErrNone) {
+		t.Errorf("no findings: %v", err)
+	}
+	for text, want := range map[string]string{
+		`{"version":2}`:                    "version 2",
+		`{"version":1,"as_of":"May 2026"}`: "want a day such as 2026-05-31",
+		`{`:                                "run faultgrain analyse again",
+	} {
+		if err := os.WriteFile(filepath.Join(dir, "findings.json"), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := Load(t.Context(), dir); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: got %v, want %q", text, err, want)
+		}
+	}
+}
