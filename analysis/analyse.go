@@ -21,6 +21,7 @@ import (
 	"faultgrain/analysis/quality"
 	"faultgrain/analysis/returns"
 	"faultgrain/analysis/shares"
+	"faultgrain/analysis/stock"
 	"faultgrain/analysis/tally"
 	"faultgrain/analysis/times"
 	"faultgrain/analysis/trends"
@@ -73,6 +74,7 @@ type run struct {
 	summary  Summary
 	findings []schemas.Finding
 	notes    []schemas.QualityRow // what questions noticed, for the quality table
+	shelf    *stock.Shelf         // nil without stock.csv
 	tables   tables
 }
 
@@ -100,6 +102,7 @@ func questions() []question {
 		{"batches", askBatches},
 		{"returns", askReturns},
 		{"prices", askPrices},
+		{"stock", askStock},
 		{"quality", askQuality},
 	}
 }
@@ -131,7 +134,7 @@ func Run(ctx context.Context, opt Options) (Summary, error) {
 		return Summary{}, err
 	}
 	progress("load the history", 0)
-	log, err := tally.Open(ctx, opt.History, tally.Options{AsOf: opt.AsOf, Zone: zone, Causes: causes(lexicon), MemoryLimit: opt.MemoryLimit})
+	log, err := tally.Open(ctx, opt.History, tally.Options{AsOf: opt.AsOf, Zone: zone, Causes: lexicon.Causes(), MemoryLimit: opt.MemoryLimit})
 	if err != nil {
 		return Summary{}, err
 	}
@@ -142,6 +145,9 @@ func Run(ctx context.Context, opt Options) (Summary, error) {
 	}
 	defer out.discard()
 	r := &run{opt: opt, log: log, frame: findings.NewFrame(log, lexicon), out: out, summary: newSummary(log)}
+	if err := r.readShelf(ctx); err != nil {
+		return Summary{}, err
+	}
 	for i, q := range asked {
 		progress(q.name, i+1)
 		if err := q.ask(ctx, r); err != nil {
@@ -167,16 +173,6 @@ func newSummary(log *tally.Log) Summary {
 		Faults: log.Totals.Faults, Parts: log.Totals.Parts, Models: log.Totals.Models,
 		Tables: map[string]int{}, Findings: map[string]int{},
 	}
-}
-
-func causes(l *schemas.Lexicon) []string {
-	list := []string{}
-	for _, id := range l.IDs() {
-		if l.Components[id].Cause {
-			list = append(list, id)
-		}
-	}
-	return list
 }
 
 // put writes one table aside and keeps its findings.
@@ -236,7 +232,7 @@ func askTrends(ctx context.Context, r *run) error {
 }
 
 func askBatches(ctx context.Context, r *run) error {
-	rows, err := batches.Compute(ctx, r.log, batches.Options{Seed: r.opt.Seed, Warranty: r.opt.Settings.Warranty(), Shares: r.tables.shares})
+	rows, err := batches.Compute(ctx, r.log, batches.Options{Seed: r.opt.Seed, Warranty: r.opt.Settings.Warranty(), Shares: r.tables.shares, OnShelf: r.onShelf()})
 	if err != nil {
 		return err
 	}

@@ -29,7 +29,11 @@ func newAside(out string) (*aside, error) {
 
 // write makes one file; name is relative to OUT, with slashes.
 func (a *aside) write(name string, fill func(io.Writer) error) error {
-	f, err := os.Create(filepath.Join(a.dir, filepath.FromSlash(name)))
+	path := filepath.Join(a.dir, filepath.FromSlash(name))
+	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+		return fmt.Errorf("write %s: %w", name, err)
+	}
+	f, err := os.Create(path)
 	if err != nil {
 		return fmt.Errorf("write %s: %w", name, err)
 	}

@@ -27,6 +27,7 @@ type Settings struct {
 	Stock        string            `toml:"stock"`         // stock.csv
 	Fleet        string            `toml:"fleet"`         // fleet.csv
 	ReviewDays   *int              `toml:"review_days"`   // days between orders
+	HoldingRate  *float64          `toml:"holding_rate"`  // share of a part's cost that a year on the shelf costs, 0 to 1
 }
 
 // LoadSettings reads shop.toml; no path gives the empty settings. A wrong key is an error with its
@@ -75,7 +76,7 @@ func (s Settings) check() error {
 	if s.LabourRate != nil && !(*s.LabourRate >= 0) {
 		labour = fmt.Errorf("key %q: found %v, want money per hour, 0 or more", "labour_rate", *s.LabourRate)
 	}
-	return errors.Join(share("target_margin", s.TargetMargin), share("service_level", s.ServiceLevel),
+	return errors.Join(share("target_margin", s.TargetMargin), share("service_level", s.ServiceLevel), share("holding_rate", s.HoldingRate),
 		positive("warranty_days", s.WarrantyDays), positive("review_days", s.ReviewDays), labour)
 }
 

@@ -119,6 +119,7 @@ func missingKeys(s schemas.Settings, given Given) [][2]string {
 	want(s.TargetMargin == nil, "target_margin", "no price floor and no list of jobs below target")
 	want(s.WarrantyDays == nil, "warranty_days", "returns are counted within 90 days")
 	want(s.ServiceLevel == nil, "service_level", "parts without a margin are stocked for 0.95")
+	want(given.Stock && s.HoldingRate == nil, "holding_rate", "what a part on the shelf costs is not known: parts are stocked for the service level, and the backtest takes 25% of a part's cost a year")
 	want(s.ReviewDays == nil, "review_days", "parts are ordered as if every 7 days")
 	want(!given.Stock, "stock", "no order list: on hand, on order and lead times are not known")
 	want(!given.Fleet, "fleet", "no failures per 1,000 device-months: how many devices are out there is not known")

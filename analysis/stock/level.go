@@ -1,0 +1,46 @@
+package stock
+
+import "faultgrain/analysis/stat"
+
+// Rules by which a level is chosen.
+const (
+	CriticalRatio = "critical-ratio"
+	ServiceLevel  = "service-level"
+)
+
+// MostLevel is the highest chance that is aimed at: beyond it the tail of any forecast is guesswork.
+const MostLevel = 0.999
+
+// A Target is the chance of not running out that the level aims at, and where it comes from.
+type Target struct {
+	Level float64
+	Rule  string
+}
+
+// target weighs the margin lost per piece short against the cost of keeping a piece on the shelf from one order to the
+// next. Where the margin is unknown or negative, or the shop did not tell its holding rate, it is the asked service
+// level.
+func target(margin, unitCost float64, holding *float64, reviewDays int, service float64) Target {
+	if holding == nil {
+		return Target{service, ServiceLevel}
+	}
+	ratio, err := stat.CriticalRatio(margin, unitCost**holding*float64(reviewDays)/365)
+	if err != nil {
+		return Target{service, ServiceLevel}
+	}
+	return Target{min(ratio, MostLevel), CriticalRatio}
+}
+
+// A Lot is how a part can be bought.
+type lotSize struct{ pack, least int }
+
+// order is what to buy so that position (on hand and on order) comes up to level: whole packs, and the least order
+// that the supplier takes.
+func (l lotSize) order(level, position int) int {
+	if position >= level {
+		return 0
+	}
+	pack := max(l.pack, 1)
+	need := max(level-position, l.least)
+	return (need + pack - 1) / pack * pack
+}
