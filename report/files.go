@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"html/template"
+	"slices"
 
 	"faultgrain/report/layout"
 	"faultgrain/report/wording"
@@ -22,7 +23,7 @@ type page struct {
 
 // pages in the order a reader meets them.
 func (s *site) pages() []page {
-	return []page{
+	list := []page{
 		{"index", "The month", "", "index.html", (*site).indexPage},
 		{"models", "Bench sheets", "", "question.html", (*site).modelsPage},
 		{"shares", "What fails", schemas.KindShare, "question.html", (*site).sharesPage},
@@ -34,9 +35,11 @@ func (s *site) pages() []page {
 		{"returns", "Returns", schemas.KindReturn, "question.html", (*site).returnsPage},
 		{"prices", "Prices", schemas.KindPrice, "question.html", (*site).pricesPage},
 		{"stock", "Stock", schemas.KindStock, "question.html", (*site).stockPage},
+		{"pool", "Other shops", "", "question.html", (*site).poolPage},
 		{"data", "Data", "", "question.html", (*site).dataPage},
 		{"methods", "Methods", "", "methods.html", (*site).methodsPage},
 	}
+	return slices.DeleteFunc(list, func(p page) bool { return p.name == "pool" && len(s.Pool) == 0 })
 }
 
 // body draws a page's own part.

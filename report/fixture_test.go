@@ -26,6 +26,7 @@ type fixture struct {
 	rng        *rand.Rand
 	found      []schemas.Finding
 	hostile    bool // text columns hold what a log should not
+	pool       bool // with tables of other shops
 }
 
 // poison puts hostile texts into the text columns of rows, but for those that name models and components.
@@ -54,8 +55,13 @@ var fixtureComponents = []string{
 }
 
 // smallShop is a shop with a few models; bigShop has 200.
-func smallShop() *fixture { return newFixture(7, 14, 18) }
-func bigShop() *fixture   { return newFixture(200, 30, 30) }
+func smallShop() *fixture {
+	f := newFixture(7, 14, 18)
+	f.pool = true
+	return f
+}
+
+func bigShop() *fixture { return newFixture(200, 30, 30) }
 
 func newFixture(models, components, months int) *fixture {
 	f := &fixture{components: fixtureComponents[:components], months: months, rng: rand.New(rand.NewPCG(1, 2))}
@@ -139,6 +145,9 @@ func (f *fixture) write(t testing.TB) string {
 	write(t, f, dir, "order", stock)
 	write(t, f, dir, "backtest", f.backtest())
 	write(t, f, dir, "quality", f.quality())
+	if f.pool {
+		f.writePool(t, dir)
+	}
 	if f.hostile {
 		for i := range f.found {
 			x := hostileTexts[i%len(hostileTexts)]
@@ -378,6 +387,28 @@ func (f *fixture) backtest() []schemas.Backtest {
 		{Policy: "same as last month", Parts: 20, Demand: known(400), Short: known(41), Stockouts: 33, LostMargin: known(1300), Tied: known(380), Cost: known(1376), Currency: "EUR"},
 		{Policy: "moving average", Parts: 20, Demand: known(400), Short: known(22), Stockouts: 18, LostMargin: known(700), Tied: known(395), Cost: known(779), Currency: "EUR"},
 	}
+}
+
+// writePool makes the tables of four shops together.
+func (f *fixture) writePool(t testing.TB, dir string) {
+	var rows []schemas.Pooled
+	var shops []schemas.PooledShop
+	for i, m := range f.models {
+		for j, c := range f.components[:4] {
+			odds := 0.6 + 0.5*float64((i+2*j)%6)
+			r := schemas.Pooled{Class: f.class(i), Model: m, Component: c, Shops: 4, Faults: 40, Visits: 300, Most: 46, Share: known(0.14), ShareLow: known(0.1), ShareHigh: known(0.2), Odds: known(odds), OddsLow: known(odds * 0.7), OddsHigh: known(odds * 1.4), P: known(0.01), Q: known(0.03),
+				Random: known(odds * 1.05), RandLow: known(odds * 0.6), RandHigh: known(odds * 1.7), I2: known(0.3), NextLow: known(odds * 0.4), NextHigh: known(odds * 2.4), Method: []string{"mantel-haenszel", "random-effects"}[j%2]}
+			rows = append(rows, r)
+			for k := range 4 {
+				o := odds * (0.7 + 0.2*float64(k))
+				shops = append(shops, schemas.PooledShop{Model: m, Component: c, Shop: fmt.Sprintf("shop %d", k+1), Faults: 8 + k, Visits: 60, Most: 8 + k + 4*(k%2), Share: known(0.15), ShareLow: known(0.08), ShareHigh: known(0.25), Shrunk: known(0.14), ShrunkLow: known(0.1), ShrunkHigh: known(0.2), Odds: known(o), OddsLow: known(o * 0.5), OddsHigh: known(o * 2)})
+			}
+		}
+	}
+	write(t, f, dir, "pool", rows)
+	write(t, f, dir, "pool_shops", shops)
+	write(t, f, dir, "pool_pairs", []schemas.PooledPair{{Model: f.models[0], ComponentA: "earpiece", ComponentB: "loudspeaker", Shops: 4, Both: 40, AOnly: 60, BOnly: 55, Neither: 800, Odds: known(6), OddsLow: known(4), OddsHigh: known(9), HomogP: known(0.4)}})
+	write(t, f, dir, "pool_batches", []schemas.PooledBatch{{Component: "battery", Node: "P", Level: "family", Models: f.models[0], Shops: 3, WindowStart: "2026-04-19", WindowEnd: "2026-05-30", Observed: 40, Visits: 200, Expected: known(12), RelativeRisk: known(3.3), P: known(0.001)}})
 }
 
 func (f *fixture) quality() []schemas.QualityRow {

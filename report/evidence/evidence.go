@@ -35,6 +35,11 @@ type Tables struct {
 	Backtest []schemas.Backtest
 	Quality  []schemas.QualityRow
 
+	Pool        []schemas.Pooled // with other shops; only where pool wrote here
+	PoolShops   []schemas.PooledShop
+	PoolPairs   []schemas.PooledPair
+	PoolBatches []schemas.PooledBatch
+
 	dir string
 }
 
@@ -58,6 +63,9 @@ func Load(ctx context.Context, out string) (*Tables, error) {
 		return nil, fmt.Errorf("%s: %w", t.dir, ErrNone)
 	}
 	found, err := readFindings(filepath.Join(out, "findings.json"))
+	if errors.Is(err, ErrNone) && t.Has("pool") {
+		err = nil // a pool alone has no findings
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -72,6 +80,8 @@ func Load(ctx context.Context, out string) (*Tables, error) {
 		table(t.dir, "trends", &t.Trends), table(t.dir, "batches", &t.Batches), table(t.dir, "returns", &t.Returns),
 		table(t.dir, "returns_curve", &t.Curves), table(t.dir, "prices", &t.Prices), table(t.dir, "stock", &t.Stock),
 		table(t.dir, "backtest", &t.Backtest), table(t.dir, "quality", &t.Quality),
+		table(t.dir, "pool", &t.Pool), table(t.dir, "pool_shops", &t.PoolShops), table(t.dir, "pool_pairs", &t.PoolPairs),
+		table(t.dir, "pool_batches", &t.PoolBatches),
 	} {
 		if err := errors.Join(ctx.Err(), read()); err != nil {
 			return nil, err
