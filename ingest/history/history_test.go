@@ -11,6 +11,8 @@ import (
 	"testing"
 
 	"faultgrain/schemas"
+
+	"golang.org/x/sync/errgroup"
 )
 
 // ticketLine is a visit as tests compare it.
@@ -49,36 +51,41 @@ func segment(t testing.TB, tx *Tx) *Segment {
 // put writes a ticket as ingest would: unchanged ones are left alone, older versions retired. It says whether it wrote.
 func put(t testing.TB, tx *Tx, s *Segment, l ticketLine) bool {
 	t.Helper()
+	before := s.Rows()
+	if err := putErr(tx, s, l); err != nil {
+		t.Fatal(err)
+	}
+	return s.Rows() > before
+}
+
+func putErr(tx *Tx, s *Segment, l ticketLine) error {
 	hash := tx.TicketHash(nil, []byte(l.ticket))
 	digest := contentKey(l.model, l.note, fmt.Sprint(l.faults, l.parts))
 	old, seen, err := tx.Lookup(hash)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if seen && old.Digest == digest {
-		return false
+	if err != nil || seen && old.Digest == digest {
+		return err
 	}
 	if seen {
 		if err := s.Retire(old); err != nil {
-			t.Fatal(err)
+			return err
 		}
 	}
 	v := Visit{Ticket: l.ticket, Opened: 1_700_000_000_000_000, Model: l.model, Family: l.note}
 	number, err := s.AppendVisit(&v, hash, digest)
 	if err != nil {
-		t.Fatal(err)
+		return err
 	}
 	for _, f := range l.faults {
 		if err := s.AppendFault(number, l.ticket, "", f, schemas.BasisFound); err != nil {
-			t.Fatal(err)
+			return err
 		}
 	}
 	for _, p := range l.parts {
 		if err := s.AppendPart(number, l.ticket, "", &Part{Component: p, Quantity: schemas.Known(1)}); err != nil {
-			t.Fatal(err)
+			return err
 		}
 	}
-	return true
+	return nil
 }
 
 // current reads the current tickets back, one line each, sorted.
@@ -268,5 +275,52 @@ func TestCellsComeBack(t *testing.T) {
 	}
 	if row != n {
 		t.Errorf("%d rows, want %d", row, n)
+	}
+}
+
+// Segments are written side by side while others look tickets up; run with -race.
+func TestSegmentsSideBySide(t *testing.T) {
+	dir := memoryDir(t)
+	tx := begin(t, dir)
+	first := segment(t, tx)
+	put(t, tx, first, ticketLine{ticket: "w0-5", model: "Lark 1"})
+	if err := first.AppendRefusal(&Refusal{Reason: "missing", Ticket: tx.TicketHash(nil, []byte("w1-7")), HasTicket: true}); err != nil {
+		t.Fatal(err)
+	}
+	commit(t, tx)
+
+	tx = begin(t, dir)
+	var g errgroup.Group
+	for w := range 4 {
+		g.Go(func() error {
+			s, err := tx.NewSegment()
+			if err != nil {
+				return err
+			}
+			for i := range 300 {
+				l := ticketLine{ticket: fmt.Sprintf("w%d-%d", w, i), model: "Lark 2", faults: []string{"battery"}}
+				if err := putErr(tx, s, l); err != nil {
+					return err
+				}
+				if err := s.AppendRefusal(&Refusal{Reason: "bad-date", Raw: l.ticket}); err != nil {
+					return err
+				}
+			}
+			return s.Close()
+		})
+	}
+	if err := g.Wait(); err != nil {
+		t.Fatal(err)
+	}
+	commit(t, tx)
+	if got := current(t, dir); len(got) != 1200 {
+		t.Errorf("%d tickets, want 1200", len(got))
+	}
+	h, err := Open(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := (Totals{Visits: 1200, Faults: 1200, Quarantined: 1200}); h.Totals() != want {
+		t.Errorf("got %+v, want %+v", h.Totals(), want)
 	}
 }

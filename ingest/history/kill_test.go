@@ -98,7 +98,7 @@ func afterIngests(k int) []string {
 
 // A process killed at any moment leaves the history as it was before its commit or after it, and the next one goes on from there.
 func TestKilledAnywhere(t *testing.T) {
-	kills := 120
+	kills := 100
 	if testing.Short() {
 		kills = 12
 	}

@@ -193,10 +193,15 @@ func foreignFiles(dir string, m *Manifest) ([]Problem, error) {
 			return nil, err
 		}
 		for _, e := range entries {
-			if file := folder + "/" + e.Name(); !known[file] {
+			if file := folder + "/" + e.Name(); !known[file] && !desktopsOwn(e.Name()) {
 				problems = append(problems, Problem{File: file, What: Foreign, Detail: "the file is not of this history; it is not read: move it away"})
 			}
 		}
 	}
 	return problems, nil
+}
+
+// desktopsOwn says whether a file is one that file managers lay into every folder they show.
+func desktopsOwn(name string) bool {
+	return name == ".DS_Store" || name == "Thumbs.db" || name == "desktop.ini"
 }
