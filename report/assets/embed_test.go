@@ -17,8 +17,12 @@ func TestBundle(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	here, err := os.Getwd() // the bundle must not tell where it was built
+	if err != nil {
+		t.Fatal(err)
+	}
 	low := strings.ToLower(text)
-	for _, bad := range []string{"</script", "<!--", "\r", "/home/", "/root/", "/work/", "eval(", "new function(", "document.write"} {
+	for _, bad := range []string{"</script", "<!--", "\r", strings.ToLower(here), "eval(", "new function(", "document.write"} {
 		if strings.Contains(low, bad) {
 			t.Errorf("the bundle holds %q", bad)
 		}
