@@ -28,14 +28,14 @@ var gradeFactor = map[string]float64{"original": 1.25, "aftermarket": 1, "pulled
 func classes() map[string][]component {
 	return map[string][]component{
 		"phone": {
-			{id: "display", weight: 0.270, code: "DSP", cost: 52, minutes: 42, grades: displayGrades},
-			{id: "battery", weight: 0.190, code: "BAT", cost: 14, minutes: 28, grades: batteryGrades, family: true},
+			{id: "display", weight: 0.295, code: "DSP", cost: 52, minutes: 42, grades: displayGrades},
+			{id: "battery", weight: 0.135, code: "BAT", cost: 14, minutes: 28, grades: batteryGrades, family: true},
 			{id: "charge-port", weight: RisingFrom, code: "CHP", cost: 6.5, minutes: 34, grades: usualGrades},
 			{id: PairA, weight: 0.095, code: "EAR", cost: 2.8, minutes: MinutesEarpiece, grades: usualGrades},
 			{id: PairB, weight: 0.105, code: "LSP", cost: PriceUsual, minutes: MinutesLoudspeaker, grades: usualGrades},
-			{id: "rear-camera", weight: 0.050, code: "RCM", cost: 19, minutes: 36, grades: usualGrades},
-			{id: "microphone", weight: 0.035, code: "MIC", cost: 3.4, minutes: 32, grades: usualGrades},
-			{id: "back-glass", weight: 0.050, code: "BGL", cost: 11, minutes: 40, grades: usualGrades},
+			{id: "rear-camera", weight: 0.060, code: "RCM", cost: 19, minutes: 36, grades: usualGrades},
+			{id: "microphone", weight: 0.045, code: "MIC", cost: 3.4, minutes: 32, grades: usualGrades},
+			{id: "back-glass", weight: 0.060, code: "BGL", cost: 11, minutes: 40, grades: usualGrades},
 			{id: "front-camera", weight: 0.018, code: "FCM", cost: 9, minutes: 30, grades: usualGrades},
 			{id: "power-button", weight: 0.022, code: "PWB", cost: 4, minutes: 38, grades: usualGrades},
 			{id: "volume-buttons", weight: 0.016, code: "VOL", cost: 4, minutes: 38, grades: usualGrades},
