@@ -25,7 +25,7 @@ type page struct {
 func (s *site) pages() []page {
 	list := []page{
 		{"index", "The month", "", "index.html", (*site).indexPage},
-		{"models", "Bench sheets", "", "question.html", (*site).modelsPage},
+		{"models", "Sheets", "", "question.html", (*site).modelsPage},
 		{"shares", "What fails", schemas.KindShare, "question.html", (*site).sharesPage},
 		{"components", "Components", "", "question.html", (*site).componentsPage},
 		{"pairs", "Together", schemas.KindPair, "question.html", (*site).pairsPage},

@@ -25,7 +25,7 @@ var needs = map[string]need{
 		"A year of visits gives the usual level; the columns lot, supplier, grade, made_week and serial show what goes with a fault.", nil},
 	"returns": {"returns", "No repair could be followed up. That needs serial (to know the device again) and ready, and one of grade, supplier or lot on the part lines.", []string{"warranty_days"}},
 	"prices":  {"prices", "No part costs. The columns part and unit_cost give them, currency or the key of that name in shop.toml says in what money; charge and minutes give the margin.", []string{"labour_rate", "target_margin", "currency"}},
-	"stock":   {"stock", "No order list. A stock.csv with part, component, fits, on_hand, on_order, lead_days, unit_cost and pack gives it; name it with the key stock in shop.toml or --stock.", []string{"stock", "service_level", "review_days"}},
+	"stock":   {"stock", "No order list. A stock.csv with part, component, fits, on_hand, on_order, lead_days, unit_cost and pack gives it; name it with the key stock in shop.toml or --stock.", []string{"stock", "service_level", "holding_rate", "review_days"}},
 	"quality": {"quality", "The table of data health is missing; run faultgrain analyse again.", nil},
 }
 
