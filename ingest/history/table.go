@@ -85,13 +85,13 @@ func (t *table) start() error {
 // flush writes the pending rows as a row group.
 func (t *table) flush() error {
 	if err := t.start(); err != nil {
-		return explain(fmt.Errorf("write %s: %w", t.path, err))
+		return explain(writing(t.path, err))
 	}
 	if t.pending == 0 {
 		return nil
 	}
 	if err := t.writeGroup(); err != nil {
-		return explain(fmt.Errorf("write %s: %w", t.path, err))
+		return explain(writing(t.path, err))
 	}
 	t.pending = 0
 	return nil
@@ -180,7 +180,7 @@ func (o *output) finish() (sum string, size int64, err error) {
 		err = cerr
 	}
 	if err != nil {
-		return "", 0, fmt.Errorf("write %s: %w", o.path, err)
+		return "", 0, writing(o.path, err)
 	}
 	return hex.EncodeToString(o.sum.Sum(nil)), o.size, nil
 }
