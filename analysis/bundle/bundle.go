@@ -110,6 +110,15 @@ type Manifest struct {
 	Threshold int               `json:"threshold"`
 	Methods   []string          `json:"methods"`
 	Withheld  map[string]string `json:"withheld"` // how much is not told, in words that are no totals
+	Notes     []Note            `json:"notes,omitempty"`
+}
+
+// A Note is a remark the shop chose to share, as in schemas.Note.
+type Note struct {
+	Model     string `json:"model,omitempty"`
+	Family    string `json:"family,omitempty"`
+	Component string `json:"component,omitempty"`
+	Text      string `json:"text"`
 }
 
 const format = "faultgrain-bundle"

@@ -5,17 +5,20 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"strings"
 
 	"faultgrain/analysis/tally"
 	"faultgrain/ingest/history"
+	"faultgrain/schemas"
 )
 
 // Options of Make.
 type Options struct {
-	Threshold int     // least count that is told; 0 means LeastThreshold, and less is refused
-	Name      string  // the shop's name, where it wants to be known
-	Mark      string  // history.ShopMark, hex
-	Before    *Frozen // the bundle shared before; nil where there was none
+	Threshold int            // least count that is told; 0 means LeastThreshold, and less is refused
+	Name      string         // the shop's name, where it wants to be known
+	Mark      string         // history.ShopMark, hex
+	Notes     []schemas.Note // of them, those that say so are shared
+	Before    *Frozen        // the bundle shared before; nil where there was none
 }
 
 // ErrNothing: no count is large enough, or no month is over.
@@ -90,6 +93,11 @@ func (c *counts) make(opt Options) (*Made, error) {
 		Threshold: opt.Threshold, Methods: methods, Withheld: map[string]string{}}
 	for _, w := range m.Withheld {
 		b.Manifest.Withheld[w.What] = inBands(w.Silent)
+	}
+	for _, n := range opt.Notes {
+		if n.Share {
+			b.Manifest.Notes = append(b.Manifest.Notes, Note{n.Model, n.Family, n.Component, strings.Join(strings.Fields(n.Text), " ")})
+		}
 	}
 	return m, nil
 }

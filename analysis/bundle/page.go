@@ -15,11 +15,22 @@ var pageText string
 
 // page is the bundle for people: every number that is in the tables.
 func (b *Bundle) page(w io.Writer) error {
-	t, err := template.New("page").Funcs(template.FuncMap{"count": findings.Count, "cost": cost}).Parse(pageText)
+	t, err := template.New("page").Funcs(template.FuncMap{"count": findings.Count, "cost": cost, "about": Note.about}).Parse(pageText)
 	if err != nil {
 		return err
 	}
 	return t.Execute(w, b)
+}
+
+// about says what a note is about.
+func (n Note) about() string {
+	var words []string
+	for _, w := range []string{n.Model, n.Family, n.Component} {
+		if w != "" {
+			words = append(words, w)
+		}
+	}
+	return strings.Join(words, ", ")
 }
 
 func cost(p Parts) string {
@@ -43,6 +54,9 @@ func (b *Bundle) Preview(w io.Writer) error {
 	fmt.Fprintf(&s, "months %s to %s, counts below %d withheld\n", m.From, m.To, m.Threshold)
 	for _, what := range []string{"models", "components of models", "pairs", "part grades and costs"} {
 		fmt.Fprintf(&s, "withheld: %s, %s\n", what, m.Withheld[what])
+	}
+	for _, n := range m.Notes {
+		fmt.Fprintf(&s, "note about %s: %s\n", n.about(), n.Text)
 	}
 	fmt.Fprintf(&s, "\nvisits (%d rows): class, maker, family, model, from, to, diagnosed visits\n", len(b.Visits))
 	for _, v := range b.Visits {

@@ -18,10 +18,11 @@ import (
 
 // What a stranger's bundle may hold at most.
 const (
-	maxFile  = 64 << 20 // bytes of the zip file
-	maxEntry = 32 << 20 // bytes of one file in it, unpacked
-	maxCount = 1_000_000_000
-	maxText  = 200 // bytes of a name
+	maxFile   = 64 << 20 // bytes of the zip file
+	maxEntry  = 32 << 20 // bytes of one file in it, unpacked
+	maxCount  = 1_000_000_000
+	maxText   = 200 // bytes of a name
+	maxRemark = 2000
 )
 
 // ErrRefused: the file is no bundle that can be trusted to be whole; the message says why.
@@ -160,6 +161,11 @@ func (m *Manifest) decode(data []byte) error {
 	if err := checkText(m.Name); err != nil {
 		return fmt.Errorf("%s: name: %w", manifestName, err)
 	}
+	for i, n := range m.Notes {
+		if err := errors.Join(checkText(n.Model), checkText(n.Family), checkText(n.Component), checkRemark(n.Text)); err != nil {
+			return fmt.Errorf("%s: note %d: %w", manifestName, i+1, err)
+		}
+	}
 	from, err := ParseMonth(m.From)
 	if err != nil {
 		return fmt.Errorf("%s: %w", manifestName, err)
@@ -172,9 +178,14 @@ func (m *Manifest) decode(data []byte) error {
 }
 
 // checkText refuses what is no name.
-func checkText(s string) error {
-	if len(s) > maxText {
-		return fmt.Errorf("a text of %d bytes, want at most %d", len(s), maxText)
+func checkText(s string) error { return checkLength(s, maxText) }
+
+// checkRemark refuses what is no short remark on one line.
+func checkRemark(s string) error { return checkLength(s, maxRemark) }
+
+func checkLength(s string, most int) error {
+	if len(s) > most {
+		return fmt.Errorf("a text of %d bytes, want at most %d", len(s), most)
 	}
 	if !utf8.ValidString(s) || strings.ContainsFunc(s, unicode.IsControl) {
 		return fmt.Errorf("the text %q is no name", s)
