@@ -8,8 +8,10 @@ const (
 	ServiceLevel  = "service-level"
 )
 
-// MostLevel is the highest chance that is aimed at: beyond it the tail of any forecast is guesswork.
-const MostLevel = 0.999
+// MostLevel is the highest chance that a critical ratio may aim at. A missed job costs hundreds of times what a piece
+// costs to keep from one order to the next, so ratios come near 1, where the tail of any forecast is guesswork: on
+// simulated parts (analysis/calibrate) ordering up to more costs more, in holding, than the jobs it saves.
+const MostLevel = 0.99
 
 // A Target is the chance of not running out that the level aims at, and where it comes from.
 type Target struct {

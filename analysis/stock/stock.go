@@ -247,7 +247,7 @@ func together(plans []plan, pairs []Pair) {
 			}
 		}
 		if len(a.with) > 0 {
-			a.target.Level = min(math.Sqrt(a.target.Level), MostLevel)
+			a.target.Level = max(a.target.Level, min(math.Sqrt(a.target.Level), MostLevel))
 		}
 	}
 }
