@@ -216,10 +216,17 @@ func TestStory3BadLot(t *testing.T) {
 	if !warned {
 		t.Error("no finding about the batteries carries a caution")
 	}
-	if !slices.ContainsFunc(list, func(r schemas.Batch) bool {
+	linked := slices.IndexFunc(list, func(r schemas.Batch) bool {
 		return strings.HasSuffix(r.Link, "lot") && r.LinkValue == demo.Lot && r.LinkQ.OK && r.LinkQ.V < 0.05
-	}) {
-		t.Errorf("lot %s is linked to no alarm: %+v", demo.Lot, list)
+	})
+	if linked < 0 {
+		t.Fatalf("lot %s is linked to no alarm: %+v", demo.Lot, list)
+	}
+	if got := list[linked].OnShelf; got != schemas.Known(demo.LotOnShelf) {
+		t.Errorf("%q of the lot on the shelf, want %d", got, demo.LotOnShelf)
+	}
+	if got := list[linked].UnderWarranty; !got.OK || got.V < 1 {
+		t.Errorf("%q devices under warranty, want some", got)
 	}
 }
 

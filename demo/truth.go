@@ -48,6 +48,7 @@ const (
 	LotGrade     = "aftermarket"
 	LotTaken     = 0.95 // share of the family's new batteries taken from the lot while it was on the shelf
 	LotFailing   = 0.90 // share of the fitted that fail by the end of the log when fitted before the onset
+	LotOnShelf   = 6    // pieces of it still in stock.csv of shop one
 	LotWeeks     = 6    // from onset to the end of the log
 )
 
