@@ -73,9 +73,9 @@ func finding(r schemas.Pair, q schemas.Float, frame findings.Frame) schemas.Find
 	if !r.P.OK || !r.OddsLow.OK || !(float64(r.Both) > r.Expected.V) {
 		return schemas.Finding{}
 	}
-	effect := math.MaxFloat64
-	if r.OddsRatio.OK {
-		effect = r.OddsRatio.V
+	effect := r.OddsRatio.V
+	if !r.OddsRatio.OK { // a cell is empty: half a unit in each gives a finite guess (Haldane 1956, Anscombe 1956)
+		effect = (float64(r.Both) + 0.5) * (float64(r.Neither) + 0.5) / ((float64(r.AOnly) + 0.5) * (float64(r.BOnly) + 0.5))
 	}
 	e := findings.Evidence{P: r.P, Q: q, Effect: effect, Low: r.OddsLow.V, Threshold: oddsThreshold, Cases: r.Both}
 	f := frame.New(schemas.KindPair, e, r.Scope, r.ComponentA, r.ComponentB)
@@ -92,7 +92,7 @@ func finding(r schemas.Pair, q schemas.Float, frame findings.Frame) schemas.Find
 	where, open := "All models", "a device"
 	if r.Scope != schemas.Any {
 		f.Subject.Model = r.Scope
-		where, open = r.Scope, "a "+r.Scope
+		where, open = r.Scope, "the "+r.Scope
 	}
 	// The rarer of the two is named first: its share with the other is the larger one.
 	first, second := r.ComponentA, r.ComponentB

@@ -33,9 +33,9 @@ func Findings(rows []schemas.Share, frame findings.Frame) []schemas.Finding {
 		if !r.P.OK || !r.RatioLow.OK || r.Share.V < leastShare {
 			continue
 		}
-		effect := math.MaxFloat64 // never seen elsewhere in the class
-		if r.Ratio.OK {
-			effect = r.Ratio.V
+		effect := r.Ratio.V
+		if !r.Ratio.OK { // never seen elsewhere in the class: half a visit gives a finite guess
+			effect = r.Share.V / (0.5 / (float64(r.ClassVisits) + 0.5))
 		}
 		e := findings.Evidence{P: r.P, Q: q[i], Effect: effect, Low: r.RatioLow.V, Threshold: ratioThreshold, Cases: r.Faults}
 		f := frame.New(schemas.KindShare, e, r.Model, r.Component)

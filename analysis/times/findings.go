@@ -14,8 +14,11 @@ import (
 // savesThreshold is the practical threshold of a finding in minutes, stated in its method.
 const savesThreshold = 5
 
+// minJobs is how many times a pair must have been done before its saving is looked at.
+const minJobs = 5
+
 const method = "Mean bench minutes of each component alone, added, less those of the pair in one opening, repaired jobs only; lognormal means, " +
-	"limits by Zou's method; p for a saving above 5 minutes from those limits, Benjamini-Hochberg over all pairs. Firm: q below 0.05 and the lower limit above 5 minutes."
+	"limits by Zou's method; p for a saving above 5 minutes from those limits, Benjamini-Hochberg over all pairs done 5 times or more. Firm: q below 0.05 and the lower limit above 5 minutes."
 
 // Findings lists the pairs that save bench time when they are done in one opening. A pair is told for all
 // models only where no model has it firmly.
@@ -28,7 +31,7 @@ func Findings(rows []schemas.Time, frame findings.Frame) []schemas.Finding {
 		switch {
 		case r.ComponentB == "":
 			alone[single{r.Model, r.Component}] = r
-		case r.SavesLow.OK && r.SavesLow.V < r.TogetherSaves.V:
+		case r.Jobs >= minJobs && r.SavesLow.OK && r.SavesLow.V < r.TogetherSaves.V:
 			saving = append(saving, r)
 			p = append(p, chance(r))
 		}
