@@ -87,8 +87,8 @@ func TestPages(t *testing.T) {
 	}
 }
 
-// darkPages are looked at by axe-core in the dark too: between them they hold every part and form there is.
-var darkPages = []string{"index", "shares", "pairs", "times", "batches", "returns", "stock", "lark-p3"}
+// darkPages are looked at by axe-core in the dark too: between them they hold every part there is.
+var darkPages = []string{"index", "shares", "stock", "lark-p3"}
 
 // brokenLinks lists links to places that are not in the page, and scripts posing as links.
 const brokenLinks = `[...document.querySelectorAll("a[href]")].filter((a) => {
@@ -133,6 +133,26 @@ func TestLinks(t *testing.T) {
 	}
 	if links < 300 {
 		t.Errorf("only %d links looked at", links)
+	}
+}
+
+// TestHeadings: on no page is a level of headings left out, whether something stands out or nothing does.
+func TestHeadings(t *testing.T) {
+	heading := regexp.MustCompile(`<h([1-6])[ >]`)
+	for _, silent := range []bool{false, true} {
+		f := smallShop()
+		f.silent = silent
+		for _, file := range htmlFiles(t, draw(t, f), 7) {
+			level := 0
+			for _, m := range heading.FindAllStringSubmatch(read(t, file), -1) {
+				if next := int(m[1][0] - '0'); next > level+1 {
+					t.Errorf("%s, silent %v: a heading of level %d follows one of level %d", filepath.Base(file), silent, next, level)
+					break
+				} else {
+					level = next
+				}
+			}
+		}
 	}
 }
 

@@ -43,6 +43,9 @@ func (s *site) poolPage() (any, error) {
 		if err != nil {
 			return nil, err
 		}
+		if i == 0 {
+			b.Title = "Shop by shop"
+		}
 		q.Blocks = append(q.Blocks, b)
 	}
 	q.Blocks = append(q.Blocks, s.poolBlock(rows), s.poolPairsBlock(), s.poolAlarmsBlock())

@@ -45,6 +45,9 @@ func (s *site) returnsPage() (any, error) {
 		if err != nil {
 			return nil, err
 		}
+		if i == 0 {
+			b.Title = "Day by day"
+		}
 		q.Blocks = append(q.Blocks, b)
 	}
 	ratios, err := s.returnRatios(found)

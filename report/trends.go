@@ -93,6 +93,9 @@ func (s *site) trendsPage() (any, error) {
 		if err != nil {
 			return nil, err
 		}
+		if i == 0 {
+			b.Title = "Month by month"
+		}
 		q.Blocks = append(q.Blocks, b)
 	}
 	q.Blocks = append(q.Blocks, s.trendsBlock(list, found))
