@@ -50,8 +50,9 @@ func htmlFiles(t *testing.T, out string, sheets int) []string {
 // wider than the screen, and axe-core finds nothing, in light and in dark.
 func TestPages(t *testing.T) {
 	out := draw(t, smallShop())
-	charts := 0
-	for _, file := range htmlFiles(t, out, 2) {
+	charts, looked := 0, 0
+	files := htmlFiles(t, out, 2)
+	for _, file := range files {
 		name := strings.TrimSuffix(filepath.Base(file), ".html")
 		t.Run(name, func(t *testing.T) {
 			b := browsertest.Open(t)
@@ -80,9 +81,10 @@ func TestPages(t *testing.T) {
 				}
 			}
 			b.Quiet(t)
+			looked++
 		})
 	}
-	if charts < 40 {
+	if looked == len(files) && charts < 40 {
 		t.Errorf("%d charts over all pages, want more", charts)
 	}
 }
