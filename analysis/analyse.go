@@ -236,6 +236,15 @@ func askBatches(ctx context.Context, r *run) error {
 	if err != nil {
 		return err
 	}
+	if r.opt.LookBack {
+		past, err := batches.LookBack(ctx, r.log, r.opt.Seed)
+		if err != nil {
+			return fmt.Errorf("look back: %w", err)
+		}
+		if err := put(r, "lookback", past, nil); err != nil {
+			return err
+		}
+	}
 	return put(r, "batches", rows, batches.Findings(rows, r.frame))
 }
 

@@ -130,6 +130,24 @@ type Batch struct {
 	OnShelf        Float  `csv:"on_shelf" doc:"parts of the linked lot still on the shelf, when stock.csv says so"`
 }
 
+// PastAlarm is a row of tables/lookback.csv: one row per episode of alarms that would have been raised in the past.
+type PastAlarm struct {
+	Raised          string `csv:"raised" doc:"day the alarm would first have been raised"`
+	Component       string `csv:"component" doc:"component"`
+	Node            string `csv:"node" doc:"node of the device tree that carried the alarm"`
+	Level           string `csv:"level" doc:"class, maker, family or model"`
+	Models          string `csv:"models" doc:"models under the node with cases in the window, separated by ;"`
+	WindowStart     string `csv:"window_start" doc:"first day of the window, which ends on the day it was raised"`
+	Observed        int    `csv:"observed" doc:"faults in the window"`
+	Visits          int    `csv:"visits" doc:"diagnosed visits in the window"`
+	Expected        Float  `csv:"expected" doc:"faults expected in the window"`
+	RelativeRisk    Float  `csv:"relative_risk" doc:"observed / expected"`
+	P               Float  `csv:"p" doc:"Monte Carlo on the maximum, as of that day"`
+	LastRaised      string `csv:"last_raised" doc:"day it would last have been raised"`
+	Peak            string `csv:"peak" doc:"last day of the week with most faults"`
+	WeeksBeforePeak int    `csv:"weeks_before_peak" doc:"weeks from the alarm to the peak; negative when the peak came first"`
+}
+
 // Return is a row of tables/returns.csv: one row per component and value of grade, supplier or lot.
 type Return struct {
 	Component  string `csv:"component" doc:"component"`

@@ -51,7 +51,7 @@ const betweenLooks = 30
 // Compute returns one row per alarm and linked attribute, the strongest alarm first, then the links of components
 // with a firm share. A history of less than half a year raises no alarm.
 func Compute(ctx context.Context, log *tally.Log, opt Options) ([]schemas.Batch, error) {
-	g, err := loadGrid(ctx, log, log.AsOf)
+	g, err := loadGrid(ctx, log, log.AsOf, min(Baseline+MaxWindow, wholeWeeks(log.From, log.AsOf)))
 	if err != nil {
 		return nil, err
 	}
@@ -70,9 +70,8 @@ func Compute(ctx context.Context, log *tally.Log, opt Options) ([]schemas.Batch,
 	return addLinks(ctx, log, rows, suspects(g, alarms, opt.Shares), opt)
 }
 
-// loadGrid counts the baseline and the windows that end on a day, or as many whole weeks as the log holds.
-func loadGrid(ctx context.Context, log *tally.Log, last time.Time) (*Grid, error) {
-	weeks := min(Baseline+MaxWindow, wholeWeeks(log.From, last))
+// loadGrid counts so many weeks that end on a day.
+func loadGrid(ctx context.Context, log *tally.Log, last time.Time, weeks int) (*Grid, error) {
 	g := &Grid{Weeks: weeks}
 	if weeks < 1 {
 		return g, nil

@@ -30,6 +30,25 @@ type Model struct {
 	Class  string `sql:"class"`
 }
 
+// Until is the grid as it stood after its first so many weeks, cut to baseline and windows. It shares the counts.
+func (g *Grid) Until(weeks int) *Grid {
+	from := max(0, weeks-Baseline-MaxWindow)
+	out := &Grid{Weeks: weeks - from, Models: g.Models, Components: g.Components}
+	for _, v := range g.Visits {
+		out.Visits = append(out.Visits, v[from:weeks])
+	}
+	for _, models := range g.Cases {
+		list := make([][]int32, len(models))
+		for m, x := range models {
+			if x != nil {
+				list[m] = x[from:weeks]
+			}
+		}
+		out.Cases = append(out.Cases, list)
+	}
+	return out
+}
+
 // A node is a group of models looked at together.
 type node struct {
 	level, name string
