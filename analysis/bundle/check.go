@@ -60,6 +60,7 @@ type faultSpan struct {
 // A checker knows where a model's spans start and end, as indices, and what they and the faults in them add up to.
 type checker struct {
 	period       Span
+	all          int // visits
 	starts, ends map[spanStart]int
 	sums         map[string][]int  // visits of a model before each of its spans
 	faults       map[faultSpan]int // faults told before a row, and after it
@@ -97,6 +98,9 @@ func (c *checker) visits(v Visits, before *Visits) error {
 	if sums == nil {
 		sums = []int{0}
 	}
+	if c.all += v.Visits; c.all > maxCount {
+		return fmt.Errorf("more than %d visits in all", maxCount)
+	}
 	c.starts[spanStart{v.Model, v.From}] = len(sums) - 1
 	c.ends[spanStart{v.Model, v.To}] = len(sums)
 	c.sums[v.Model] = append(sums, sums[len(sums)-1]+v.Visits)
@@ -111,6 +115,12 @@ func (c *checker) covered(model string, s Span) (int, error) {
 		return 0, fmt.Errorf("the span is not made of spans of the model's visits")
 	}
 	return c.sums[model][last] - c.sums[model][first], nil
+}
+
+// final is how many visits the model's span that ends with a month has.
+func (c *checker) final(model string, to Month) int {
+	last := c.ends[spanStart{model, to}]
+	return c.sums[model][last] - c.sums[model][last-1]
 }
 
 func (c *checker) fault(f Faults, before *Faults) error {
@@ -132,6 +142,8 @@ func (c *checker) fault(f Faults, before *Faults) error {
 		return fmt.Errorf("%d visits, where the model's add up to %d", f.Visits, visits)
 	case f.Told && f.Faults > f.Visits:
 		return fmt.Errorf("%d faults on %d visits", f.Faults, f.Visits)
+	case f.Told && f.Faults > c.final(f.Model, f.To) && f.Visits > c.final(f.Model, f.To):
+		return fmt.Errorf("%d faults, where the last span has %d visits", f.Faults, c.final(f.Model, f.To))
 	case f.Told && min(f.Faults, f.Visits-f.Faults) < LeastThreshold:
 		return fmt.Errorf("%d faults on %d visits should not have been told", f.Faults, f.Visits)
 	}

@@ -20,7 +20,7 @@ import (
 const (
 	maxFile   = 64 << 20 // bytes of the zip file
 	maxEntry  = 32 << 20 // bytes of one file in it, unpacked
-	maxCount  = 1_000_000_000
+	maxCount  = 100_000_000
 	maxText   = 200 // bytes of a name
 	maxRemark = 2000
 )

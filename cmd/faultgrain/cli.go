@@ -37,7 +37,7 @@ type verb struct {
 func verbs() []verb {
 	return []verb{
 		runVerb(), ingestVerb(), analyseVerb(), reportVerb(), columnsVerb(),
-		sheetVerb(), exportVerb(), hunchVerb(), shareVerb(), verifyVerb(), explainVerb(), demoVerb(),
+		sheetVerb(), exportVerb(), hunchVerb(), shareVerb(), poolVerb(), verifyVerb(), explainVerb(), demoVerb(),
 	}
 }
 

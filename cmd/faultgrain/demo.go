@@ -7,7 +7,9 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"faultgrain/analysis/bundle"
 	"faultgrain/demo"
+	"faultgrain/schemas"
 )
 
 func demoVerb() verb {
@@ -44,6 +46,32 @@ func playDemo(ctx context.Context, s streams, out string, seed uint64, t talk) e
 			return fmt.Errorf("%s: %w", shop.Name, err)
 		}
 	}
+	if err := poolDemo(ctx, s, files.Shops, t); err != nil {
+		return err
+	}
 	fmt.Fprintln(s.out, "the story these logs hold, and should be found in them: demo/README.md")
 	return nil
+}
+
+// poolDemo has each shop share a bundle, and puts them together in the report of the first shop.
+func poolDemo(ctx context.Context, s streams, shops []demo.ShopFiles, t talk) error {
+	var bundles []string
+	for _, shop := range shops {
+		fmt.Fprintf(s.out, "== %s shares\n", shop.Name)
+		settings, err := schemas.LoadSettings(shop.Settings)
+		if err != nil {
+			return err
+		}
+		g := sharing{history: filepath.Join(shop.Dir, "history"), out: filepath.Join(shop.Dir, "bundle.zip"), name: shop.Name, threshold: bundle.LeastThreshold}
+		if err := g.makeBundle(ctx, s, settings, talk{quiet: t.quiet}); err != nil {
+			return fmt.Errorf("%s: %w", shop.Name, err)
+		}
+		bundles = append(bundles, g.out)
+	}
+	fmt.Fprintln(s.out, "== all of them together")
+	first, err := schemas.LoadSettings(shops[0].Settings)
+	if err != nil {
+		return err
+	}
+	return poolAll(ctx, s, bundles, filepath.Join(shops[0].Dir, "brief"), 1, first, t)
 }
