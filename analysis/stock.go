@@ -4,6 +4,7 @@ import (
 	"context"
 	"io"
 
+	"faultgrain/analysis/batches"
 	"faultgrain/analysis/stock"
 	"faultgrain/schemas"
 )
@@ -36,7 +37,7 @@ func askStock(ctx context.Context, r *run) error {
 		s := r.opt.Settings
 		var err error
 		if res, err = stock.Compute(ctx, r.log, r.shelf, stock.Options{Service: s.Service(), Holding: s.HoldingRate, Review: s.Review(),
-			Budget: r.opt.Budget, Currency: s.Currency, Prices: r.tables.prices, Pairs: firmPairs(r.findings)}); err != nil {
+			Budget: r.opt.Budget, Currency: s.Currency, Prices: r.tables.prices, Pairs: firmPairs(r.findings), Suspect: firmLots(r.findings)}); err != nil {
 			return err
 		}
 		if found, err = res.Findings(r.frame); err != nil {
@@ -67,4 +68,17 @@ func firmPairs(list []schemas.Finding) []stock.Pair {
 		}
 	}
 	return pairs
+}
+
+// firmLots are the lots whose parts come back, by a firm finding. A lot whose own jobs fall into the weeks of an alarm
+// may only be what was fitted then: that says nothing against it.
+func firmLots(list []schemas.Finding) []stock.Lot {
+	var lots []stock.Lot
+	for _, f := range list {
+		back := f.Kind == schemas.KindReturn || f.Kind == schemas.KindBatch && f.Row.Key["link"] == batches.EarlierLot
+		if back && f.Grade == schemas.Firm && f.Subject.Lot != "" {
+			lots = append(lots, stock.Lot{Component: f.Subject.Component, Lot: f.Subject.Lot})
+		}
+	}
+	return lots
 }

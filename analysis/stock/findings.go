@@ -50,9 +50,13 @@ func (p *plan) finding(row schemas.StockLine, frame findings.Frame) (schemas.Fin
 	if row.LineCost.OK {
 		money = ", " + findings.Money(row.LineCost.V, row.Currency)
 	}
-	f.Headline = fmt.Sprintf("Order %s of %s (%s)%s: %s chance to last %s, until the next order arrives; %s on hand and %s on order last with %s; about %s used a week%s",
+	aside := ""
+	if p.aside > 0 {
+		aside = fmt.Sprintf(" (not counting %s of a lot that comes back)", findings.Count(p.aside))
+	}
+	f.Headline = fmt.Sprintf("Order %s of %s (%s)%s: %s chance to last %s, until the next order arrives; %s on hand%s and %s on order last with %s; about %s used a week%s",
 		findings.Count(p.order), p.item.Part, frame.Name(p.item.Component), money, findings.Percent(1-row.StockoutChance.V), span(p.horizon),
-		findings.Count(p.item.OnHand), findings.Count(p.item.OnOrder), findings.Percent(1-out), findings.Number(row.WeeklyMean.V), findings.Verdict(f.Grade, 0))
+		findings.Count(p.item.OnHand), aside, findings.Count(p.item.OnOrder), findings.Percent(1-out), findings.Number(row.WeeklyMean.V), findings.Verdict(f.Grade, 0))
 	f.Action = p.action()
 	f.Caution = findings.Caution([]string{p.item.Component}, "The forecast knows the past only, and no job that went elsewhere for want of the part. Look at the lots on the shelf before adding to them.")
 	f.Method = method
@@ -89,6 +93,9 @@ func (p *plan) action() string {
 	text := fmt.Sprintf("Order %s%s now.", findings.Counted(p.order, "piece"), from)
 	if len(p.with) > 0 {
 		text += fmt.Sprintf(" It fails together with %s: order both.", strings.Join(p.with, " and "))
+	}
+	if p.aside > 0 {
+		text += fmt.Sprintf(" Set lot %s aside and look at it first.", strings.Join(p.asideLot, " and "))
 	}
 	if p.short {
 		text += " The budget does not reach for all that is needed."

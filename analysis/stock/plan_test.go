@@ -165,6 +165,23 @@ func TestFirmPairsAreKeptForBoth(t *testing.T) {
 	}
 }
 
+func TestPiecesOfASuspectedLotDoNotCount(t *testing.T) {
+	log := open(t, every(7, "Lark 7", "battery", "BAT-7"))
+	item := Item{Part: "BAT-7", Component: "battery", LeadDays: 7, OnHand: 40, lots: map[string]int{"A": 38, "B": 2}}
+	if r := compute(t, log, []Item{item}, Options{Suspect: []Lot{{"display", "A"}, {"battery", "C"}}}).Rows[0]; r.Order.V != 0 {
+		t.Errorf("order %v with 40 on the shelf", r.Order)
+	}
+	res := compute(t, log, []Item{item}, Options{Suspect: []Lot{{"battery", "A"}, {"battery", "A"}}})
+	r := res.Rows[0]
+	if r.OnHand.V != 40 || r.Order.V != r.OrderUpTo.V-2 || !(r.StockoutChance.V <= 0.05) {
+		t.Errorf("row %+v, want an order as if 2 were on the shelf", r)
+	}
+	found, err := res.Findings(findings.Frame{})
+	if err != nil || len(found) != 1 || !strings.Contains(found[0].Headline, "40 on hand (not counting 38 of a lot that comes back)") || !strings.Contains(found[0].Action, "Set lot A aside") {
+		t.Errorf("findings %+v, %v", found, err)
+	}
+}
+
 func TestBudgetBuysTheBestMarginFirst(t *testing.T) {
 	log := open(t, every(7, "Lark 7", "battery", "BAT-7"), every(7, "Lark 7", "display", "DSP-7"), every(7, "Lark 7", "lens", "LNS-7"))
 	item := func(part, component string, cost, margin float64, currency string) Item {

@@ -40,7 +40,7 @@ type Item struct {
 	UnitCost        schemas.Float
 	Margin          schemas.Float // what one piece short costs
 	line            int
-	lots            []string
+	lots            map[string]int // pieces on the shelf by lot, "" where none is told
 }
 
 // A Shelf is stock.csv.
@@ -221,18 +221,19 @@ func (r *reader) take(l row) error {
 	i, again := r.seen[plain(item.Part)]
 	if !again {
 		r.seen[plain(item.Part)] = len(r.shelf.Items)
-		item.lots = []string{lot}
+		item.lots = map[string]int{lot: item.OnHand}
 		r.shelf.Items = append(r.shelf.Items, item)
 		return nil
 	}
 	first := &r.shelf.Items[i]
+	_, told := first.lots[lot]
 	switch {
-	case slices.Contains(first.lots, lot):
+	case told:
 		return l.bad("part", fmt.Sprintf("which line %d has already; one line per part, or per part and lot", first.line))
 	case item.Component != first.Component:
 		return l.bad("component", fmt.Sprintf("but line %d says that %s is a %s", first.line, first.Part, first.Component))
 	}
-	first.lots = append(first.lots, lot)
+	first.lots[lot] = item.OnHand
 	first.OnHand += item.OnHand
 	first.OnOrder += item.OnOrder
 	if !first.LeadTold && item.LeadTold { // what the first line left empty

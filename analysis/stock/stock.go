@@ -31,6 +31,9 @@ var partsSQL string
 // A Pair fails together firmly, on a model or, with schemas.Any, on all of them.
 type Pair struct{ Model, A, B string }
 
+// A Lot of a component that is suspected firmly.
+type Lot struct{ Component, Lot string }
+
 // Options of Compute.
 type Options struct {
 	Service float64         // chance of not running out that is asked, 0 to 1
@@ -39,6 +42,7 @@ type Options struct {
 	Budget  *float64        // money for the whole order, in Currency; nil: no limit
 	Prices  []schemas.Price // rows of tables/prices.csv
 	Pairs   []Pair
+	Suspect []Lot // pieces of these lots don't count as on the shelf
 
 	Currency string // of the shop
 }
@@ -69,12 +73,16 @@ type plan struct {
 	used     int // pieces in the last 365 days
 	level    int
 	order    int
+	aside    int      // pieces on the shelf that are of a suspected lot
+	asideLot []string // those lots
 	with     []string // parts that fail together with this one
 	short    bool     // the budget did not reach for all that is needed
 }
 
-func (p *plan) lot() lotSize  { return lotSize{p.item.Pack, p.item.MinOrder} }
-func (p *plan) position() int { return p.item.OnHand + p.item.OnOrder }
+func (p *plan) lot() lotSize { return lotSize{p.item.Pack, p.item.MinOrder} }
+
+// position is what can be counted on: on the shelf, but for suspected lots, and on order.
+func (p *plan) position() int { return p.item.OnHand - p.aside + p.item.OnOrder }
 
 // review is the item's days between orders.
 func (o Options) review(i Item) int {
@@ -154,8 +162,11 @@ func Compute(ctx context.Context, log *tally.Log, shelf *Shelf, opt Options) (Re
 		res.Rows = append(res.Rows, r)
 	}
 	res.Orders = orderLines(res.Rows)
-	var unpriced, unvalued []string
+	var unpriced, unvalued, aside []string
 	for _, p := range res.plans {
+		if p.aside > 0 {
+			aside = append(aside, fmt.Sprintf("%d of %s (lot %s)", p.aside, p.item.Part, strings.Join(p.asideLot, ", ")))
+		}
 		if !p.item.UnitCost.OK && p.order > 0 {
 			unpriced = append(unpriced, p.item.Part)
 		}
@@ -164,6 +175,7 @@ func Compute(ctx context.Context, log *tally.Log, shelf *Shelf, opt Options) (Re
 		}
 	}
 	note("unknown", "stock unit_cost", unpriced, "parts to order whose cost is not known; they are in no sum")
+	note("left-out", "suspected lots", aside, "pieces on the shelf of a lot that comes back; the order does not count on them")
 	note("unknown", "stock margin", unvalued, "parts whose jobs leave no known margin: stocked for the service level, and in no sum of the backtest")
 	res.Backtest, err = backtest(ctx, past, res.plans, opt)
 	return res, err
@@ -173,6 +185,12 @@ func planFor(past *past, item Item, d demand, opt Options) (plan, error) {
 	p := plan{item: item, demand: d, used: d.recent(365)}
 	p.item.ReviewDays = opt.review(item)
 	p.horizon = item.LeadDays + p.item.ReviewDays
+	for _, l := range opt.Suspect {
+		if n := item.lots[l.Lot]; n > 0 && l.Component == item.Component && !slices.Contains(p.asideLot, l.Lot) {
+			p.aside += n
+			p.asideLot = append(p.asideLot, l.Lot)
+		}
+	}
 	prior, err := past.prior(item, d, 0)
 	if err != nil {
 		return p, err
