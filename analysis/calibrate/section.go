@@ -36,6 +36,8 @@ func sections() []Section {
 		lognormalSection(), survivalSection(), shrinkageSection(),
 		trendSection(), trendsTogetherSection(), chartSection(),
 		testSection(), discoverySection(), nullTablesSection(), powerTablesSection(), poolingSection(),
+		stockSection(),
+		falseAlarmSection(), powerSection(), linkSection(),
 	}
 }
 
