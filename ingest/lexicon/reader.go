@@ -12,6 +12,8 @@ type Reader struct {
 	typos   typoIndex
 	owner   []uint64  // by word id: which components' phrases hold it
 	scratch sync.Pool // *scratch
+
+	strangers strangers
 }
 
 // A component is schemas.Component with ids resolved to indexes.

@@ -172,28 +172,22 @@ func (r *Reader) appendWord(toks []token, text string, start, end int, w []byte,
 	if len(w) < 4 {
 		return append(toks, t)
 	}
-	if t.word = r.inflected(w, &h); t.word != 0 {
-		return append(toks, t)
-	}
-	if pieces, n := r.split(w, &h); n > 0 {
-		for k, p := range pieces[:n] {
-			t.word = p
-			if k > 0 {
-				t.gap = gapSpace
-			}
-			toks = append(toks, t)
-		}
-		return toks
-	}
-	if camel > 0 {
+	s := r.resolve(w, &h)
+	if camel > 0 && !s.sure {
 		return r.camel(toks, text, start, camel, end, g)
 	}
-	if t.word = r.misspelt(w); t.word != 0 {
-		t.fixed = true
-	} else {
-		t.word = r.head(w, &h)
+	if s.n == 0 {
+		return append(toks, t)
 	}
-	return append(toks, t)
+	t.fixed = s.fixed
+	for k, p := range s.pieces[:s.n] {
+		t.word = p
+		if k > 0 {
+			t.gap = gapSpace
+		}
+		toks = append(toks, t)
+	}
+	return toks
 }
 
 // camel reads "kaputtDisplay" as two words with a stop between them: exports that lose their line
