@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"hash/fnv"
 	"maps"
 	"slices"
 	"strings"
@@ -129,12 +130,13 @@ func (c *census) calendar() (calendar, bool) {
 
 // weeks lays a number of visits out evenly over the days of a span; what lies before the weeks kept is left out. The parts
 // kept and left out add up to the whole.
-func (c calendar) weeks(s bundle.Span, n int) []int32 {
+func (c calendar) weeks(s bundle.Span, n int, phase uint64) []int32 {
 	out := make([]int32, weeksKept)
 	first, after, last := dayNumber(s.From.First()), dayNumber((s.To + 1).First()), dayNumber(c.last)
 	days := after - first
+	p := int(phase % uint64(days))
 	for d := max(0, last-7*weeksKept+1-first); d < days; d++ {
-		out[weeksKept-1-(last-first-d)/7] += int32(n*(d+1)/days - n*d/days)
+		out[weeksKept-1-(last-first-d)/7] += int32((n*(d+1)+p)/days - (n*d+p)/days)
 	}
 	return out
 }
@@ -147,7 +149,7 @@ func (c *census) layOut(shop int, cal calendar, visitsOf func(model string) []in
 	spans := map[string][]bundle.Visits{}
 	byWeek := map[string][][]int32{} // by model and span
 	for _, v := range s.Visits {
-		weeks := cal.weeks(v.Span, v.Visits)
+		weeks := cal.weeks(v.Span, v.Visits, phase(shop, v.Model, "", v.From))
 		spans[v.Model], byWeek[v.Model] = append(spans[v.Model], v), append(byWeek[v.Model], weeks)
 		into(visitsOf(v.Model), weeks)
 	}
@@ -171,10 +173,10 @@ func (c *census) layOut(shop int, cal calendar, visitsOf func(model string) []in
 			}
 			room, taken := f.Visits-v.Visits, 0 // visits of the early spans, and of those done
 			before := min(s.Manifest.Threshold-1, f.Faults, room)
-			share(told[k], v, byWeek[f.Model][i], f.Faults-before)
+			share(told[k], v, byWeek[f.Model][i], f.Faults-before, phase(shop, f.Model, f.Component, v.From))
 			for _, e := range early {
 				own := spans[f.Model][e]
-				share(told[k], own, byWeek[f.Model][e], before*(taken+own.Visits)/room-before*taken/room)
+				share(told[k], own, byWeek[f.Model][e], before*(taken+own.Visits)/room-before*taken/room, phase(shop, f.Model, f.Component, own.From))
 				taken += own.Visits
 			}
 		}
@@ -204,19 +206,27 @@ func (c *census) tailOf(shop int, k key, spans []bundle.Visits, byWeek [][]int32
 			continue
 		}
 		weeks := make([]int32, weeksKept)
-		share(weeks, bundle.Visits{Visits: sum(quiet)}, quiet, n)
+		share(weeks, bundle.Visits{Visits: sum(quiet)}, quiet, n, phase(shop, k.model, k.component, v.From))
 		into(casesOf(k), weeks)
 		left, expected = left-n, expected-float64(n)
 	}
 }
 
 // share lays n faults out over the weeks of a span in proportion to its visits, of which some may lie before the weeks kept.
-func share(weeks []int32, v bundle.Visits, visits []int32, n int) {
+func share(weeks []int32, v bundle.Visits, visits []int32, n int, phase uint64) {
+	p := int(phase % uint64(v.Visits))
 	before := v.Visits - sum(visits)
 	for w, x := range visits {
-		weeks[w] += int32(n*(before+int(x))/v.Visits - n*before/v.Visits)
+		weeks[w] += int32((n*(before+int(x))+p)/v.Visits - (n*before+p)/v.Visits)
 		before += int(x)
 	}
+}
+
+// phase sets off where in a span whole counts fall: were it the same for all, sums over models would beat in time.
+func phase(shop int, model, component string, from bundle.Month) uint64 {
+	h := fnv.New64a()
+	fmt.Fprintf(h, "%d\x00%s\x00%s\x00%d", shop, model, component, from)
+	return h.Sum64()
 }
 
 func into(all, weeks []int32) {

@@ -65,20 +65,20 @@ func name(b *bundle.Bundle, place int) string {
 }
 
 // alike tells whether two bundles count the same visits though their marks differ, as when a log was read into two histories:
-// most spans of the smaller one, and at least 5, hold the same number of visits of the same model in the other.
+// most tallies of faults of the smaller one, and at least 5, stand in the other, too.
 func alike(a, b *bundle.Bundle) bool {
-	if len(a.Visits) > len(b.Visits) {
+	if len(a.Faults) > len(b.Faults) {
 		a, b = b, a
 	}
-	there := map[bundle.Visits]bool{}
-	for _, v := range b.Visits {
-		there[v] = true
+	there := map[bundle.Faults]bool{}
+	for _, f := range b.Faults {
+		there[f] = true
 	}
 	same := 0
-	for _, v := range a.Visits {
-		if there[v] {
+	for _, f := range a.Faults {
+		if there[f] {
 			same++
 		}
 	}
-	return same >= 5 && same*5 >= len(a.Visits)*4
+	return same >= 5 && same*5 >= len(a.Faults)*4
 }
