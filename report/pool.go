@@ -38,12 +38,15 @@ func (s *site) poolPage() (any, error) {
 	if above == 0 {
 		q.Lead = plural(len(shops), "shop") + " together: no component of a model clearly fails more often than in the rest of the class."
 	}
-	for i, r := range head0(rows, poolCharts) {
-		b, err := s.forestBlock(r, fmt.Sprintf("pool-%d", i+1))
+	for _, r := range rows {
+		if v, _, _ := pooled(r); !v.OK || len(q.Blocks) == poolCharts {
+			continue // with so much withheld, a chart says nothing
+		}
+		b, err := s.forestBlock(r, fmt.Sprintf("pool-%d", len(q.Blocks)+1))
 		if err != nil {
 			return nil, err
 		}
-		if i == 0 {
+		if len(q.Blocks) == 0 {
 			b.Title = "Shop by shop"
 		}
 		q.Blocks = append(q.Blocks, b)
@@ -88,7 +91,7 @@ func (s *site) forestBlock(r schemas.Pooled, id string) (block, error) {
 	for i := range f.Studies {
 		f.Studies[i].Weight /= sum
 	}
-	f.Head = headOf(id, fmt.Sprintf("%s of the %s: %s the odds of its class, over %s", capital(s.name(r.Component)), r.Model, timesWords(v), plural(r.Shops, "shop")))
+	f.Head = headOf(id, fmt.Sprintf("%s of the %s: %s the odds of its class, over %s", capital(s.name(r.Component)), r.Model, wording.Times(v.V), plural(r.Shops, "shop")))
 	caption := "The shops agree well enough to be put together as one."
 	if r.Method == "random-effects" {
 		caption = "The shops differ; the diamond allows for that, and a further shop would lie where the dashed line runs."
@@ -102,13 +105,6 @@ func toldOf(p schemas.PooledShop) string {
 		return fmt.Sprintf("%s to %s of %s", wording.Count(p.Faults), wording.Count(p.Most), wording.Count(p.Visits))
 	}
 	return wording.OfN(p.Faults, p.Visits)
-}
-
-func timesWords(v schemas.Float) string {
-	if !v.OK {
-		return wording.Unknown
-	}
-	return wording.Times(v.V)
 }
 
 // weight is how much a shop says: the inverse of the variance its interval implies, for drawing only.

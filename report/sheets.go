@@ -181,14 +181,22 @@ func (s *site) benchTimes(b evidence.Bench) block {
 	}
 	t := layout.Table{Caption: "Bench minutes on the " + b.Model, Columns: []layout.Column{
 		{Head: "job"}, {Head: "jobs", Num: true}, {Head: "half within", Num: true}, {Head: "nine of ten within", Num: true}, {Head: "mean", Num: true}, {Head: "saved together", Num: true, Title: "minutes saved by doing both in one opening"}}}
+	pairs := slices.ContainsFunc(b.Times, func(r schemas.Time) bool { return r.TogetherSaves.OK })
+	if !pairs {
+		t.Columns = t.Columns[:len(t.Columns)-1]
+	}
 	for _, r := range head0(b.Times, sheetTable) {
 		job, saved := s.componentCell(r.Component), layout.Text("")
 		if r.ComponentB != "" {
 			job = layout.Text(s.pairName(r.Component, r.ComponentB))
 			saved = layout.Number(r.TogetherSaves, signedMinutes)
 		}
-		t.Rows = append(t.Rows, []layout.Cell{job, layout.Count(r.Jobs), layout.Number(r.Median, wording.Minutes), layout.Number(r.P90, wording.Minutes),
-			layout.Range(r.MTTR, r.MTTRLow, r.MTTRHigh, wording.Minutes, wording.MinutesRange), saved})
+		line := []layout.Cell{job, layout.Count(r.Jobs), layout.Number(r.Median, wording.Minutes), layout.Number(r.P90, wording.Minutes),
+			layout.Range(r.MTTR, r.MTTRLow, r.MTTRHigh, wording.Minutes, wording.MinutesRange)}
+		if pairs {
+			line = append(line, saved)
+		}
+		t.Rows = append(t.Rows, line)
 	}
 	return block{Title: "How long it takes", Table: &t, Cut: s.cut(len(t.Rows), len(b.Times), "with the most jobs")}
 }

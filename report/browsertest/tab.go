@@ -80,7 +80,7 @@ func Open(t *testing.T) *Tab {
 		chromium.ctx, chromium.stop = ctx, func() { cancel2(); cancel1() }
 	}
 	ctx, cancel1 := chromedp.NewContext(chromium.ctx)
-	ctx, cancel2 := context.WithTimeout(ctx, 90*time.Second)
+	ctx, cancel2 := context.WithTimeout(ctx, 4*time.Minute)
 	t.Cleanup(func() { cancel2(); cancel1() })
 	b := &Tab{Ctx: ctx}
 	note := func(s string) { b.seen = append(b.seen, s) }

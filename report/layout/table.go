@@ -35,7 +35,7 @@ type Table struct {
 	Titled  bool     // a heading above says what Caption does, which is kept for screen readers
 }
 
-// A Column is a table's column. A page with more than four of them turns each row
+// A Column is a table's column. On a phone a table with more than three of them turns each row
 // into a block on a phone.
 type Column struct {
 	Head  string // short, with the unit: "share", "bench minutes"
@@ -102,7 +102,7 @@ func classes(t Table) string {
 	if t.Filter {
 		list = append(list, "filterable")
 	}
-	if len(t.Columns) > 4 {
+	if len(t.Columns) > 3 {
 		list = append(list, "wide")
 	}
 	if long(t) {
