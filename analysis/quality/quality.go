@@ -84,6 +84,7 @@ func Compute(ctx context.Context, log *tally.Log, shop schemas.Settings, given G
 	add("unread", "visits", v.Unread, "fault text was given and no component could be read from it; add words with --components")
 	add("undiagnosed", "visits", v.Undiagnosed, "no fault, no finding and no no-fault outcome; left out of every share")
 	add("unknown", "serial", v.NoDevice, "visits without a serial; left out of returns and of pairs by device")
+	add("unknown", "serial placeholder", log.Totals.Placeholders, "visits whose serial stands on more than 20 of them; read as without a serial")
 	add("unknown", "outcome", v.NoOutcome, "visits whose outcome is not told")
 	add("unknown", "ready", v.NoReady, "closed visits without a ready date; left out of turnaround times")
 	add("unknown", "minutes", v.NoMinutes, "repaired visits without bench minutes; left out of bench times")
