@@ -52,6 +52,26 @@ func TestIDsAreStableAndApart(t *testing.T) {
 	}
 }
 
+func TestBatteriesAreToldFirstAndOrdersLast(t *testing.T) {
+	f := func(kind, grade, component string, strength float64) schemas.Finding {
+		return schemas.Finding{ID: kind + component, Kind: kind, Grade: grade, Subject: schemas.Subject{Component: component},
+			Numbers: map[string]schemas.Float{StrengthKey: schemas.Known(strength)}}
+	}
+	list := []schemas.Finding{
+		f(schemas.KindStock, schemas.Firm, "hinge", 9), f(schemas.KindShare, schemas.Firm, "display", 2), f(schemas.KindBatch, schemas.Firm, "display", 3),
+		f(schemas.KindShare, schemas.Firm, "battery", 5), f(schemas.KindBatch, schemas.Leaning, "battery", 0), f(schemas.KindShare, schemas.Leaning, "hinge", 8),
+	}
+	Rank(list)
+	var got []string
+	for _, f := range list {
+		got = append(got, f.ID)
+	}
+	want := []string{"batchbattery", "sharebattery", "batchdisplay", "sharedisplay", "stockhinge", "sharehinge"}
+	if !slices.Equal(got, want) {
+		t.Errorf("order %v, want %v", got, want)
+	}
+}
+
 func TestRankIsTotalAndShortenKeepsEveryFirm(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(0, 30).Draw(t, "n")
@@ -111,6 +131,8 @@ func TestWords(t *testing.T) {
 		Counted(1, "visit"):                                "1 visit",
 		Counted(1200, "visit"):                             "1,200 visits",
 		Others("watch"):                                    "other watches",
+		Others("pc accessory"):                             "other pc accessories",
+		Others("toy"):                                      "other toys",
 		Others(""):                                         "other models",
 		Capital("état"):                                    "État",
 		Verdict(schemas.Firm, 7):                           ", firm.",

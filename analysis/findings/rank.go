@@ -7,11 +7,15 @@ import (
 	"faultgrain/schemas"
 )
 
-// Rank sorts in place, strongest first: by grade, then strength, then kind, then id. The order is total.
+// Rank sorts in place, strongest first: by grade, then strength, then kind, then id. The order is total. Two things
+// come before strength: an alarm about batteries stands first of all, for it can hurt someone, and within a grade what
+// was learnt stands before what to order, which is as sure as it is routine.
 func Rank(list []schemas.Finding) {
 	slices.SortFunc(list, func(a, b schemas.Finding) int {
 		return cmp.Or(
+			cmp.Compare(urgency(a), urgency(b)),
 			cmp.Compare(place(grades, a.Grade), place(grades, b.Grade)),
+			cmp.Compare(routine(a), routine(b)),
 			cmp.Compare(b.Numbers[StrengthKey].V, a.Numbers[StrengthKey].V),
 			cmp.Compare(place(kinds, a.Kind), place(kinds, b.Kind)),
 			cmp.Compare(a.ID, b.ID),
@@ -46,4 +50,18 @@ func place(list []string, word string) int {
 		return i
 	}
 	return len(list)
+}
+
+func urgency(f schemas.Finding) int {
+	if f.Kind == schemas.KindBatch && f.Subject.Component == lithium {
+		return 0
+	}
+	return 1
+}
+
+func routine(f schemas.Finding) int {
+	if f.Kind == schemas.KindStock {
+		return 1
+	}
+	return 0
 }

@@ -115,6 +115,8 @@ func Plural(class string) string {
 		return class
 	case strings.HasSuffix(class, "ch"), strings.HasSuffix(class, "sh"), strings.HasSuffix(class, "x"):
 		return class + "es"
+	case len(class) > 1 && strings.HasSuffix(class, "y") && !strings.ContainsRune("aeiou", rune(class[len(class)-2])):
+		return strings.TrimSuffix(class, "y") + "ies"
 	}
 	return class + "s"
 }
