@@ -36,7 +36,7 @@ type Table struct {
 }
 
 // A Column is a table's column. On a phone a table with more than three of them turns each row
-// into a block on a phone.
+// into a block.
 type Column struct {
 	Head  string // short, with the unit: "share", "bench minutes"
 	Title string // longer explanation, "" for none
