@@ -9,7 +9,9 @@ type bench struct {
 	counts []int32            // per week, of the model at hand
 	total  []int32            // per week, of the series
 	seen   [][MaxWindow]int32 // [sheet][weeks back]
-	square float64            // of the models' weekly counts around what they expect, but for a constant
+	own    []vector           // [sheet] score of its models' counts; see scanner.scoreOf
+	all    vector             // score of all counts
+	models scattered          // of the models' weekly counts
 	moved  vector             // of the course, against the fitted one
 	spread spread
 }
@@ -19,61 +21,84 @@ func (s *scanner) newBench() *bench {
 	for i := range s.series {
 		most = max(most, len(s.series[i].sheets))
 	}
-	return &bench{draws: newDrawer(s.urns), axis: s.axis, counts: make([]int32, s.grid.Weeks), total: make([]int32, s.grid.Weeks), seen: make([][MaxWindow]int32, most)}
+	return &bench{draws: newDrawer(s.urns), axis: s.axis, counts: make([]int32, s.grid.Weeks), total: make([]int32, s.grid.Weeks), seen: make([][MaxWindow]int32, most), own: make([]vector, most)}
 }
 
 // start makes ready for a series, with its course as fitted to what was seen.
 func (b *bench) start(sr *series) {
 	clear(b.total)
 	clear(b.seen[:len(sr.sheets)])
-	b.square, b.moved = 0, vector{}
+	clear(b.own[:len(sr.sheets)])
+	b.models, b.moved, b.all = scattered{}, vector{}, vector{}
 }
 
 // add takes the counts of model j into the totals.
 func (b *bench) add(sr *series, j int) {
 	base := len(b.counts) - MaxWindow
-	mean := sr.scatter.mean[j]
+	k := &sr.scatter.models[j]
+	var sum, own, cross float64
+	var score vector
 	for w, c := range b.counts[:base] {
 		if c != 0 {
 			b.total[w] += c
-			b.square += float64(c) * (float64(c) - 2*mean[w])
+			v := float64(c)
+			score.add(v, b.axis[w])
+			sum += v
+			own += v * v
+			cross += v * k.mean[w]
 		}
+	}
+	if k.sum > 0 {
+		f := sum / k.sum
+		b.models.residual += own - 2*f*cross + f*f*k.square
+		b.models.chance += f * k.chance
+		b.models.square += f * f * k.square
 	}
 	for i, c := range b.counts[base:] {
 		if c != 0 {
 			b.total[base+i] += c
+			score.add(float64(c), b.axis[base+i])
 			for _, n := range sr.under[j] {
 				b.seen[n][MaxWindow-1-i] += c
 			}
 		}
 	}
+	b.all.add(1, score)
+	for _, n := range sr.under[j] {
+		b.own[n].add(1, score)
+	}
 }
 
 // settle fits course and spread to a replicate: one Newton step from the course it was drawn from.
 func (b *bench) settle(sr *series) {
-	var score vector
-	for w, y := range b.total {
-		score.add(float64(y-sr.total[w]), b.axis[w]) // the fitted course has score 0 at what was seen
-	}
-	for i := range terms {
-		b.moved[i] = sr.course.cover[i].dot(score)
-	}
-	b.spread = sr.scatter.measure(b.total, b.square, func(w int) float64 {
+	b.moved = step(&sr.course.cover, b.all, sr.score)
+	b.spread = sr.scatter.measure(b.total, b.models, func(w int) float64 {
 		return b.moved.dot(b.axis[w]) * (1 - sr.course.p[w])
 	})
+}
+
+// step is how far a course moves from what it was fitted to, where its score is 0, to what is seen now.
+func step(cover *[terms]vector, now, fitted vector) vector {
+	now.add(-1, fitted)
+	return vector{cover[0].dot(now), cover[1].dot(now), cover[2].dot(now), cover[3].dot(now)}
 }
 
 // strongest gives the largest score of a sheet's windows and its window less one, if it is above atLeast; else 0.
 func (b *bench) strongest(sr *series, n int, atLeast float64) (score float64, window int) {
 	k, seen := &sr.sheets[n], &b.seen[n]
 	extra := b.spread.of(k)
+	now := b.all
+	if !k.whole {
+		now.add(-1, b.own[n])
+	}
+	moved := step(&k.cover, now, k.score)
 	var o int32
 	for h := range MaxWindow {
 		if o += seen[h]; o < minCases {
 			continue
 		}
 		c, e := float64(o), k.expected[h]
-		move := b.moved.dot(k.tilt[h])
+		move := moved.dot(k.tilt[h])
 		e *= 1 + move*(1+move/2*(1+move/3)) // the exponential, near 1
 		// A log-likelihood ratio is at most the chi-square of its table: Gibbs and Su (2002), Int. Stat. Rev. 70, 419-435.
 		if d := c - e; d <= 0 || e >= k.cases || d*d*k.trials*k.cases <= atLeast*(k.trials-k.cases)*e*(k.cases-e) {
@@ -117,61 +142,80 @@ func (s spread) of(k *sheet) float64 { return allowance * (s.common + s.own*k.al
 
 const allowance = 1.5
 
-// A scatter holds what spread is measured from, over the weeks before the windows, so that what is looked for
-// doesn't hide itself.
+// A scatter holds what spread is measured from: the weeks before the windows, and each model's cases in them, so that
+// what is looked for doesn't hide itself.
 type scatter struct {
-	mean                 [][]float64 // [model of the series][week] cases expected of the model's own number
-	all                  []float64   // [week] of all models
-	share                []float64   // [week] fitted share of the class
-	chance               float64     // variance of all models' weekly counts by chance, summed
-	squares, classSquare float64     // of mean and of all, summed
+	models []expectation // of the series
+	all    expectation
+	share  []float64 // [week] fitted share of the class
 }
+
+// An expectation of weekly counts before the windows, with its sum, the sum of its squares and the variance by chance.
+type expectation struct {
+	mean                []float64
+	sum, square, chance float64
+}
+
+// scattered are sums over weekly counts, or models and weekly counts: squared residuals, variance by chance, squared means.
+type scattered struct{ residual, chance, square float64 }
+
+func (s scattered) spread() float64 { return (s.residual - s.chance) / s.square }
 
 func (s *scanner) newScatter(sr *series) scatter {
 	base := s.grid.Weeks - MaxWindow
-	c := scatter{mean: make([][]float64, len(sr.models)), all: make([]float64, base), share: sr.course.p[:base]}
+	c := scatter{share: sr.course.p[:base], all: expectation{mean: make([]float64, base)}}
 	for j, m := range sr.models {
+		k := expectation{mean: make([]float64, base)}
 		visits, sum := s.urns[m].visits, 0.0
 		for w, v := range visits {
 			sum += float64(v) * sr.course.p[w]
 		}
-		mean := make([]float64, base)
-		for w := range mean {
-			mean[w] = float64(sr.cases[j]) * float64(visits[w]) * sr.course.p[w] / sum
-			c.all[w] += mean[w]
-			c.squares += mean[w] * mean[w]
-			c.chance += mean[w] * (1 - sr.course.p[w])
+		for w := range base {
+			k.mean[w] = float64(sr.cases[j]) * float64(visits[w]) * sr.course.p[w] / sum
+			c.all.mean[w] += k.mean[w]
 		}
-		c.mean[j] = mean
+		k.add(c.share)
+		c.models = append(c.models, k)
 	}
-	for _, v := range c.all {
-		c.classSquare += v * v
-	}
+	c.all.add(c.share)
 	return c
+}
+
+func (k *expectation) add(share []float64) {
+	for w, v := range k.mean {
+		k.sum += v
+		k.square += v * v
+		k.chance += v * (1 - share[w])
+	}
 }
 
 // measure estimates the spread by moments: the variance of a weekly count is mean (1-p) + spread x mean^2. move is
 // the change of the logarithm of a week's mean.
 //
 // Moment estimator of extra-binomial variation: Williams (1982), Applied Statistics 31, 144-148.
-func (c *scatter) measure(total []int32, square float64, move func(w int) float64) spread {
-	if c.squares == 0 {
+func (c *scatter) measure(total []int32, models scattered, move func(w int) float64) spread {
+	seen := 0.0
+	for w := range c.all.mean {
+		seen += float64(total[w])
+	}
+	if models.square == 0 || seen == 0 {
 		return spread{}
 	}
-	models := (square + c.squares - c.chance) / c.squares
-	over := 0.0
-	for w, mean := range c.all {
+	f := seen / c.all.sum
+	var class scattered
+	for w, mean := range c.all.mean {
 		u := move(w)
-		mean *= 1 + u*(1+u/2)
+		mean *= f * (1 + u*(1+u/2))
 		r := float64(total[w]) - mean
-		over += r*r - mean*(1-c.share[w])
+		class.residual += r * r
+		class.chance += mean * (1 - c.share[w])
+		class.square += mean * mean
 	}
-	class := over / c.classSquare
-	one := c.squares / c.classSquare // 1 when the class is one model
+	one := models.square / class.square // 1 when the class is one model
 	var out spread
 	if one < 0.99 {
-		out.own = math.Max(0, (models-class)/(1-one))
+		out.own = math.Max(0, (models.spread()-class.spread())/(1-one))
 	}
-	out.common = math.Max(0, class-out.own*one)
+	out.common = math.Max(0, class.spread()-out.own*one)
 	return out
 }

@@ -130,7 +130,7 @@ func (s *scanner) observed() []Alarm {
 			copy(b.counts, s.grid.Cases[sr.component][m])
 			b.add(sr, j)
 		}
-		b.spread = sr.scatter.measure(b.total, b.square, func(int) float64 { return 0 })
+		b.spread = sr.scatter.measure(b.total, b.models, func(int) float64 { return 0 })
 		for n := range sr.sheets {
 			k := &sr.sheets[n]
 			if score, h := b.strongest(sr, n, 0); score > 0 {

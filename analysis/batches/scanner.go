@@ -20,15 +20,20 @@ type series struct {
 	visits    []int32 // of the class, per week
 	total     []int32 // cases of the class, per week
 	course    course  // fitted to what was seen
+	score     vector  // what was seen; see scoreOf
 	weights   weights // of the weeks, by the course
 	sheets    []sheet
 	scatter   scatter
 }
 
-// A sheet is what a node expects of a component, by window.
+// A sheet is what a node expects of a component, by window. Its course is that of the rest of the class, so that an
+// excess of the node doesn't pass for drift or season; where the rest has too few cases it is that of the class.
 type sheet struct {
 	node          int
 	trials, cases float64
+	whole         bool               // the course is that of the class
+	cover         [terms]vector      // of the course; see course
+	score         vector             // seen by what the course was fitted to
 	expected      [MaxWindow]float64 // of cases, when the course is the fitted one
 	tilt          [MaxWindow]vector  // how the logarithm of expected moves with the course
 	alike         float64            // how far the node's cases lie in one model: 1 in one, 1/n in n equal ones
@@ -89,7 +94,7 @@ func (s *scanner) newSeries(component int, models, nodes []int) (series, bool) {
 	if all < minCases {
 		return sr, false // no window can hold enough, in any replicate
 	}
-	sr.course = newCourse(s.axis, sr.total, sr.visits)
+	sr.course, sr.score = newCourse(s.axis, sr.total, sr.visits), s.scoreOf(sr.total)
 	sr.weights = newWeights(sr.course.p)
 	sr.under = make([][]int, len(sr.models))
 	for _, n := range nodes {
@@ -115,19 +120,20 @@ func (s *scanner) addSheet(sr *series, n int) {
 		return
 	}
 	k.alike /= k.cases * k.cases
+	course := s.courseFor(sr, &k, members)
 	for _, j := range members {
 		sr.under[j] = append(sr.under[j], len(sr.sheets))
 		var all, in float64
 		var allMoved, moved vector
 		visits := s.urns[sr.models[j]].visits
 		for w, v := range visits {
-			all += float64(v) * sr.course.p[w]
-			allMoved.add(float64(v)*sr.course.p[w]*(1-sr.course.p[w]), s.axis[w])
+			all += float64(v) * course.p[w]
+			allMoved.add(float64(v)*course.p[w]*(1-course.p[w]), s.axis[w])
 		}
 		for h := range MaxWindow {
 			w := len(visits) - 1 - h
-			in += float64(visits[w]) * sr.course.p[w]
-			moved.add(float64(visits[w])*sr.course.p[w]*(1-sr.course.p[w]), s.axis[w])
+			in += float64(visits[w]) * course.p[w]
+			moved.add(float64(visits[w])*course.p[w]*(1-course.p[w]), s.axis[w])
 			e := float64(sr.cases[j]) * in / all
 			k.expected[h] += e
 			if in > 0 {
@@ -144,6 +150,42 @@ func (s *scanner) addSheet(sr *series, n int) {
 		}
 	}
 	sr.sheets = append(sr.sheets, k)
+}
+
+// courseFor fits the course of the class without the node's members.
+func (s *scanner) courseFor(sr *series, k *sheet, members []int) *course {
+	g := s.grid
+	cases, visits := slices.Clone(sr.total), slices.Clone(sr.visits)
+	left := 0
+	for _, j := range members {
+		for w, x := range g.Cases[sr.component][sr.models[j]] {
+			cases[w] -= x
+		}
+	}
+	for _, m := range s.nodes[k.node].models {
+		for w, v := range g.Visits[m] {
+			visits[w] -= v
+		}
+	}
+	for _, x := range cases {
+		left += int(x)
+	}
+	if left < minCases {
+		k.whole, k.cover, k.score = true, sr.course.cover, s.scoreOf(sr.total)
+		return &sr.course
+	}
+	c := newCourse(s.axis, cases, visits)
+	k.cover, k.score = c.cover, s.scoreOf(cases)
+	return &c
+}
+
+// scoreOf sums the weeks' terms over cases; a course's score moves by as much as this does.
+func (s *scanner) scoreOf(cases []int32) vector {
+	var sum vector
+	for w, x := range cases {
+		sum.add(float64(x), s.axis[w])
+	}
+	return sum
 }
 
 func (v *vector) add(f float64, o vector) {
