@@ -26,6 +26,14 @@ func TestStoryBacktest(t *testing.T) {
 	}
 }
 
+func TestStoryDemandInterval(t *testing.T) {
+	r := one(t, story(t), "stock", func(r schemas.StockLine) bool { return r.Part == demo.DemandPart })
+	covers(t, "weekly demand", r.WeeklyLow, r.WeeklyHigh, demo.DemandWeekly)
+	if r.WeeklyHigh.V-r.WeeklyLow.V > demo.DemandWeekly {
+		t.Errorf("weekly demand from %v to %v: tells too little", r.WeeklyLow, r.WeeklyHigh)
+	}
+}
+
 // The pair of truth 1 is ordered together; no piece of the bad lot of truth 3 is counted on; each supplier has a list.
 func TestStoryOrders(t *testing.T) {
 	p := story(t)

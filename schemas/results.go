@@ -213,6 +213,8 @@ type StockLine struct {
 	Supplier       string `csv:"supplier" doc:"supplier"`
 	Basis          string `csv:"basis" doc:"lines of that part_no where the log has them, else faults"`
 	WeeklyMean     Float  `csv:"weekly_mean" doc:"forecast pieces a week"`
+	WeeklyLow      Float  `csv:"weekly_low" doc:"posterior 2.5% of the weekly rate"`
+	WeeklyHigh     Float  `csv:"weekly_high" doc:"posterior 97.5%"`
 	LeadDays       Float  `csv:"lead_days" doc:"days from order to shelf"`
 	ReviewDays     Float  `csv:"review_days" doc:"days between orders"`
 	OrderUpTo      Float  `csv:"order_up_to" doc:"target of on hand + on order"`

@@ -281,6 +281,11 @@ func (p *plan) row(opt Options) (schemas.StockLine, error) {
 	if p.item.UnitCost.OK {
 		r.LineCost = schemas.Known(float64(p.order) * p.item.UnitCost.V)
 	}
+	rate, err := p.forecast.Rate(p.horizon).Posterior(0, 0, 0.95)
+	if err != nil {
+		return r, fmt.Errorf("%s: %w", p.item.Part, err)
+	}
+	r.WeeklyLow, r.WeeklyHigh = schemas.Known(rate.Lo), schemas.Known(rate.Hi)
 	out, err := p.ahead.UpperTail(p.position() + p.order + 1)
 	if err != nil {
 		return r, fmt.Errorf("%s: %w", p.item.Part, err)
