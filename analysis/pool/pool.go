@@ -6,7 +6,10 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
+
+	"golang.org/x/sync/errgroup"
 
 	"faultgrain/analysis/stat"
 	"faultgrain/schemas"
@@ -39,16 +42,24 @@ func Compute(ctx context.Context, shops []Shop, opt Options) (*Tables, error) {
 	c := newCensus(shops)
 	t := &Tables{}
 	classes := c.classTotals()
-	for _, k := range c.keys {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		row, each, err := c.row(k, classes)
-		if err != nil {
-			return nil, fmt.Errorf("%s on %s: %w", k.component, k.model, err)
-		}
-		t.Pool, t.Shops = append(t.Pool, row), append(t.Shops, each...)
+	rows, each := make([]schemas.Pooled, len(c.keys)), make([][]schemas.PooledShop, len(c.keys))
+	var workers errgroup.Group
+	workers.SetLimit(runtime.GOMAXPROCS(0))
+	for i, k := range c.keys {
+		workers.Go(func() (err error) {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			if rows[i], each[i], err = c.row(k, classes); err != nil {
+				return fmt.Errorf("%s on %s: %w", k.component, k.model, err)
+			}
+			return nil
+		})
 	}
+	if err := workers.Wait(); err != nil {
+		return nil, err
+	}
+	t.Pool, t.Shops = rows, slices.Concat(each...)
 	if err := correct(t.Pool); err != nil {
 		return nil, err
 	}

@@ -41,12 +41,10 @@ func Load(ctx context.Context, paths []string) ([]Shop, error) {
 			return nil, fmt.Errorf("%w: %s and %s; keep the later one", ErrTwice, other, path)
 		}
 		seen[b.Manifest.Shop] = path
-		for j, s := range shops {
-			if alike(s.Bundle, b) {
-				return nil, fmt.Errorf("%w: %s and %s count the same visits in the same months; keep one", ErrTwice, paths[j], path)
-			}
-		}
 		shops = append(shops, Shop{name(b, i), b})
+	}
+	if a, b, found := alike(shops); found {
+		return nil, fmt.Errorf("%w: %s and %s count the same visits in the same months; keep one", ErrTwice, paths[a], paths[b])
 	}
 	names := map[string]int{}
 	for i := range shops {
@@ -64,21 +62,23 @@ func name(b *bundle.Bundle, place int) string {
 	return fmt.Sprintf("shop %d", place+1)
 }
 
-// alike tells whether two bundles count the same visits though their marks differ, as when a log was read into two histories:
+// alike finds two bundles that count the same visits though their marks differ, as when a log was read into two histories:
 // most tallies of faults of the smaller one, and at least 5, stand in the other, too.
-func alike(a, b *bundle.Bundle) bool {
-	if len(a.Faults) > len(b.Faults) {
-		a, b = b, a
-	}
-	there := map[bundle.Faults]bool{}
-	for _, f := range b.Faults {
-		there[f] = true
-	}
-	same := 0
-	for _, f := range a.Faults {
-		if there[f] {
-			same++
+func alike(shops []Shop) (a, b int, found bool) {
+	holders := map[bundle.Faults][]int{}
+	for i, s := range shops {
+		same := make([]int, i)
+		for _, f := range s.Faults {
+			for _, j := range holders[f] {
+				same[j]++
+			}
+			holders[f] = append(holders[f], i)
+		}
+		for j, n := range same {
+			if n >= 5 && n*5 >= 4*min(len(s.Faults), len(shops[j].Faults)) {
+				return j, i, true
+			}
 		}
 	}
-	return same >= 5 && same*5 >= len(a.Faults)*4
+	return 0, 0, false
 }
