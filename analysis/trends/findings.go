@@ -17,7 +17,7 @@ import (
 const foldThreshold = 1.25
 
 const method = "Slope of the share over the last 12 complete months: Cochran-Armitage with the scatter of months allowed for, " +
-	"Benjamini-Hochberg over all series tested. Change is the fitted line in the middle of the second half of the year over that of the first. Firm: q below 0.05 and the lower limit of the change above 1.25 times."
+	"Benjamini-Hochberg over all series tested. Change is the share in the second half of the year over that in the first, with test-based limits. Firm: q below 0.05 and the lower limit of the change above 1.25 times."
 
 type seriesKey struct{ class, model, component string }
 
@@ -85,7 +85,10 @@ func finding(rows []schemas.Trend, frame findings.Frame) schemas.Finding {
 		return schemas.Finding{}
 	}
 	year := lastYear(rows, frame.Period.To)
-	change := fit(year, last.SlopeP.V)
+	change := halves(year, last.SlopeP.V)
+	if last.Direction == Rising && !change.up || last.Direction == Falling && change.up {
+		return schemas.Finding{} // the halves tell another story than the slope
+	}
 	var cases int
 	for _, r := range year {
 		cases += r.Faults
@@ -104,16 +107,16 @@ func finding(rows []schemas.Trend, frame findings.Frame) schemas.Finding {
 	case last.Class != schemas.Any:
 		f.Subject.Class, where = last.Class, findings.Plural(last.Class)
 	}
-	verb, times := "rising", "times"
+	verb, times := "rising", "times as often"
 	f.Action = fmt.Sprintf("Stock more for the %s and look for what changed: parts, batch, season or use.", name)
 	if !change.up {
-		verb, times = "falling", "times less"
+		verb, times = "falling", "times rarer"
 		f.Action = fmt.Sprintf("Order less for the %s.", name)
 	}
 	half := len(year) / 2
 	f.Headline = fmt.Sprintf("%s on %s is %s: %s, then %s: %s %s (95%% %s)%s",
 		findings.Capital(name), where, verb, part(year[:half]), part(year[half:]),
-		findings.Number(change.fold), times, findings.RangeUp(change.low, change.high, change.high < 50), findings.Verdict(f.Grade, 0))
+		findings.Number(change.fold), times, findings.Range(change.low, change.high), findings.Verdict(f.Grade, 0))
 	f.Caution = findings.Caution([]string{last.Component}, "A share also moves when other faults, the mix of models or who brings devices changes.")
 	f.Method = method
 	f.Numbers["fold"], f.Numbers["fold_low"] = schemas.Known(change.fold), schemas.Known(change.low)
@@ -159,52 +162,31 @@ func months(from, to string) string {
 	return a.Format("January 2006") + " to " + b.Format("January 2006")
 }
 
-// A change is how many times larger (up) or smaller a share has become on the fitted line, from the middle of the
-// first half of the year to that of the second, at least 1, with limits that leave 1 out exactly when p is below 0.05.
+// A change is how many times larger (up) or smaller a share was in the second half of the year than in the
+// first, with test-based limits, which leave 1 out exactly when p is below 0.05.
 type change struct {
 	up              bool
-	fold, low, high float64 // low may be below 1; high is MaxFloat64 when the line starts at nothing
+	fold, low, high float64
 }
 
-// fit draws the weighted least squares line through the months' shares. The slope's limits come from its p,
-// which allows for the scatter of months and must be below 1.
-func fit(rows []schemas.Trend, p float64) change {
-	var trials, events, centre float64
-	for i, r := range rows {
-		n := float64(r.Visits)
-		trials, events, centre = trials+n, events+float64(r.Faults), centre+n*float64(i)
-	}
-	share := events / trials
-	centre /= trials
-	var cross, squares float64
-	for i, r := range rows {
-		d := float64(i) - centre
-		cross += (float64(r.Faults) - float64(r.Visits)*share) * d
-		squares += float64(r.Visits) * d * d
-	}
-	slope := cross / squares
-	z := distuv.UnitNormal.Quantile(1 - max(p, 1e-15)/2)
-	margin := math.Abs(slope) * distuv.UnitNormal.Quantile(0.975) / z
-	least := 1 / (2 * trials) // a share the log could not have shown
-	first, second := float64(len(rows)/2-1)/2, float64(len(rows)/2+len(rows)-1)/2
-	fold := func(slope float64) float64 {
-		start, stop := share+slope*(first-centre), share+slope*(second-centre)
-		if start <= least && stop <= least {
-			return 1
+// halves sets the halves of a year beside each other. The limits come from the slope's p, which allows for the
+// scatter of months and must be below 1; the log of the ratio is scaled by it. A half without the component
+// counts as half a visit.
+//
+// Test-based limits: Miettinen (1976), Am. J. Epidemiol. 103, 226-235.
+func halves(rows []schemas.Trend, p float64) change {
+	share := func(rows []schemas.Trend) float64 {
+		x, n := 0, 0
+		for _, r := range rows {
+			x, n = x+r.Faults, n+r.Visits
 		}
-		if start <= least {
-			return math.MaxFloat64
+		if x == 0 {
+			return 0.5 / (float64(n) + 0.5)
 		}
-		return max(stop, least) / start
+		return float64(x) / float64(n)
 	}
-	c := change{up: slope > 0}
-	if c.up {
-		c.fold, c.low, c.high = fold(slope), fold(slope-margin), fold(slope+margin)
-	} else {
-		c.fold, c.low, c.high = 1/fold(slope), 1/fold(slope+margin), 1/fold(slope-margin)
-	}
-	if c.fold == math.MaxFloat64 {
-		c.fold = max(c.low, share*trials) // the line starts at nothing: as many times as there are cases
-	}
-	return c
+	first, second := share(rows[:len(rows)/2]), share(rows[len(rows)/2:])
+	size := math.Abs(math.Log(second / first))
+	margin := size * distuv.UnitNormal.Quantile(0.975) / distuv.UnitNormal.Quantile(1-max(p, 1e-15)/2)
+	return change{up: second > first, fold: math.Exp(size), low: math.Exp(size - margin), high: math.Exp(size + margin)}
 }
