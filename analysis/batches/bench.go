@@ -9,7 +9,7 @@ type bench struct {
 	counts []int32            // per week, of the model at hand
 	total  []int32            // per week, of the series
 	seen   [][MaxWindow]int32 // [sheet][weeks back]
-	own    []vector           // [sheet] score of its models' counts; see scanner.scoreOf
+	own    []vector           // [sheet] score of its models' counts; the weeks' terms summed over cases
 	all    vector             // score of all counts
 	models scattered          // of the models' weekly counts
 	moved  vector             // of the course, against the fitted one
@@ -69,22 +69,23 @@ func (b *bench) add(sr *series, j int) {
 	}
 }
 
-// settle fits course and spread to a replicate: one Newton step from the course it was drawn from.
+// settle fits course and spread to the counts, one Newton step from the course of the class.
 func (b *bench) settle(sr *series) {
-	b.moved = step(&sr.course.cover, b.all, sr.score)
+	b.moved = step(&sr.cover, b.all, sr.score)
 	b.spread = sr.scatter.measure(b.total, b.models, func(w int) float64 {
 		return b.moved.dot(b.axis[w]) * (1 - sr.course.p[w])
 	})
 }
 
-// step is how far a course moves from what it was fitted to, where its score is 0, to what is seen now.
-func step(cover *[terms]vector, now, fitted vector) vector {
-	now.add(-1, fitted)
-	return vector{cover[0].dot(now), cover[1].dot(now), cover[2].dot(now), cover[3].dot(now)}
+// step is how far a course moves.
+func step(cover *[terms]vector, seen, fitted vector) vector {
+	seen.add(-1, fitted)
+	return vector{cover[0].dot(seen), cover[1].dot(seen), cover[2].dot(seen), cover[3].dot(seen)}
 }
 
-// strongest gives the largest score of a sheet's windows and its window less one, if it is above atLeast; else 0.
-func (b *bench) strongest(sr *series, n int, atLeast float64) (score float64, window int) {
+// strongest gives the largest score of a sheet's windows, its window less one and the cases expected in it, if it is
+// above atLeast; else 0.
+func (b *bench) strongest(sr *series, n int, atLeast float64) (score float64, window int, expected float64) {
 	k, seen := &sr.sheets[n], &b.seen[n]
 	extra := b.spread.of(k)
 	now := b.all
@@ -99,17 +100,21 @@ func (b *bench) strongest(sr *series, n int, atLeast float64) (score float64, wi
 		}
 		c, e := float64(o), k.expected[h]
 		move := moved.dot(k.tilt[h])
-		e *= 1 + move*(1+move/2*(1+move/3)) // the exponential, near 1
+		if move > -0.5 && move < 0.5 {
+			e *= 1 + move*(1+move/2*(1+move/3)) // the exponential, to a few parts in a thousand
+		} else {
+			e *= math.Exp(move)
+		}
 		// A log-likelihood ratio is at most the chi-square of its table: Gibbs and Su (2002), Int. Stat. Rev. 70, 419-435.
 		if d := c - e; d <= 0 || e >= k.cases || d*d*k.trials*k.cases <= atLeast*(k.trials-k.cases)*e*(k.cases-e) {
 			continue
 		}
 		llr := bernoulli(c, k.trials*e/k.cases, k.cases, k.trials)
 		if v := llr * damped(c, e, float64(h+1)/extra); v > atLeast {
-			score, window, atLeast = v, h, v
+			score, window, expected, atLeast = v, h, e, v
 		}
 	}
-	return score, window
+	return score, window, expected
 }
 
 // damped is how much of a Poisson deviance is left when weeks differ beyond chance: that of a negative binomial count

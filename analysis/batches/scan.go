@@ -130,13 +130,13 @@ func (s *scanner) observed() []Alarm {
 			copy(b.counts, s.grid.Cases[sr.component][m])
 			b.add(sr, j)
 		}
-		b.spread = sr.scatter.measure(b.total, b.models, func(int) float64 { return 0 })
+		b.settle(sr)
 		for n := range sr.sheets {
 			k := &sr.sheets[n]
-			if score, h := b.strongest(sr, n, 0); score > 0 {
+			if score, h, e := b.strongest(sr, n, 0); score > 0 {
 				a := Alarm{Component: sr.component, Models: s.nodes[k.node].models, Level: s.nodes[k.node].level, Node: s.nodes[k.node].display(s.grid),
 					Window: h + 1, Observed: b.within(n, h), Score: score, SlopeYear: math.Exp(sr.course.at[1])}
-				c, e := float64(a.Observed), k.expected[h]
+				c := float64(a.Observed)
 				a.LLR = bernoulli(c, k.trials*e/k.cases, k.cases, k.trials)
 				a.Expected = e
 				if a.Observed < int(k.cases) {
@@ -232,7 +232,7 @@ func (s *scanner) replicate(b *bench) float64 {
 		}
 		b.settle(sr)
 		for n := range sr.sheets {
-			if score, _ := b.strongest(sr, n, largest); score > largest {
+			if score, _, _ := b.strongest(sr, n, largest); score > largest {
 				largest = score
 			}
 		}

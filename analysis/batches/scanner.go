@@ -20,14 +20,18 @@ type series struct {
 	visits    []int32 // of the class, per week
 	total     []int32 // cases of the class, per week
 	course    course  // fitted to what was seen
-	score     vector  // what was seen; see scoreOf
+	rests     []rest  // per model of models
+	rest      rest    // of all of them
+	cover     [terms]vector
+	score     vector  // see pull
 	weights   weights // of the weeks, by the course
 	sheets    []sheet
 	scatter   scatter
 }
 
-// A sheet is what a node expects of a component, by window. Its course is that of the rest of the class, so that an
-// excess of the node doesn't pass for drift or season; where the rest has too few cases it is that of the class.
+// A sheet is what a node expects of a component, by window. Its course is that of the rest of the class, one Newton step
+// from the course of the class, so that an excess of the node doesn't pass for drift or season; where the rest has too
+// few cases it is that of the class.
 type sheet struct {
 	node          int
 	trials, cases float64
@@ -94,7 +98,13 @@ func (s *scanner) newSeries(component int, models, nodes []int) (series, bool) {
 	if all < minCases {
 		return sr, false // no window can hold enough, in any replicate
 	}
-	sr.course, sr.score = newCourse(s.axis, sr.total, sr.visits), s.scoreOf(sr.total)
+	sr.course = newCourse(s.axis, sr.total, sr.visits)
+	for j := range sr.models {
+		r := s.restOf(&sr, j)
+		sr.rests = append(sr.rests, r)
+		sr.rest.add(1, &r)
+	}
+	sr.cover, sr.score = sr.pull(sr.rest)
 	sr.weights = newWeights(sr.course.p)
 	sr.under = make([][]int, len(sr.models))
 	for _, n := range nodes {
@@ -120,20 +130,27 @@ func (s *scanner) addSheet(sr *series, n int) {
 		return
 	}
 	k.alike /= k.cases * k.cases
-	course := s.courseFor(sr, &k, members)
+	others := sr.rest
+	for _, j := range members {
+		others.add(-1, &sr.rests[j])
+	}
+	if k.whole = others.cases < minCases; k.whole {
+		others = sr.rest
+	}
+	k.cover, k.score = sr.pull(others)
 	for _, j := range members {
 		sr.under[j] = append(sr.under[j], len(sr.sheets))
 		var all, in float64
 		var allMoved, moved vector
 		visits := s.urns[sr.models[j]].visits
 		for w, v := range visits {
-			all += float64(v) * course.p[w]
-			allMoved.add(float64(v)*course.p[w]*(1-course.p[w]), s.axis[w])
+			all += float64(v) * sr.course.p[w]
+			allMoved.add(float64(v)*sr.course.p[w]*(1-sr.course.p[w]), s.axis[w])
 		}
 		for h := range MaxWindow {
 			w := len(visits) - 1 - h
-			in += float64(visits[w]) * course.p[w]
-			moved.add(float64(visits[w])*course.p[w]*(1-course.p[w]), s.axis[w])
+			in += float64(visits[w]) * sr.course.p[w]
+			moved.add(float64(visits[w])*sr.course.p[w]*(1-sr.course.p[w]), s.axis[w])
 			e := float64(sr.cases[j]) * in / all
 			k.expected[h] += e
 			if in > 0 {
@@ -152,40 +169,49 @@ func (s *scanner) addSheet(sr *series, n int) {
 	sr.sheets = append(sr.sheets, k)
 }
 
-// courseFor fits the course of the class without the node's members.
-func (s *scanner) courseFor(sr *series, k *sheet, members []int) *course {
-	g := s.grid
-	cases, visits := slices.Clone(sr.total), slices.Clone(sr.visits)
-	left := 0
-	for _, j := range members {
-		for w, x := range g.Cases[sr.component][sr.models[j]] {
-			cases[w] -= x
-		}
-	}
-	for _, m := range s.nodes[k.node].models {
-		for w, v := range g.Visits[m] {
-			visits[w] -= v
-		}
-	}
-	for _, x := range cases {
-		left += int(x)
-	}
-	if left < minCases {
-		k.whole, k.cover, k.score = true, sr.course.cover, s.scoreOf(sr.total)
-		return &sr.course
-	}
-	c := newCourse(s.axis, cases, visits)
-	k.cover, k.score = c.cover, s.scoreOf(cases)
-	return &c
+// A rest sums, over some models of a series, what a step from the class's course needs: the score and the information
+// of the course at the cases expected week by week of each model's own number.
+type rest struct {
+	score vector
+	info  [terms]vector
+	cases int
 }
 
-// scoreOf sums the weeks' terms over cases; a course's score moves by as much as this does.
-func (s *scanner) scoreOf(cases []int32) vector {
-	var sum vector
-	for w, x := range cases {
-		sum.add(float64(x), s.axis[w])
+func (r *rest) add(f float64, o *rest) {
+	r.score.add(f, o.score)
+	for i := range terms {
+		r.info[i].add(f, o.info[i])
 	}
-	return sum
+	r.cases += int(f) * o.cases
+}
+
+// restOf is what model j of a series adds.
+func (s *scanner) restOf(sr *series, j int) rest {
+	r := rest{cases: sr.cases[j]}
+	sum := 0.0
+	visits := s.urns[sr.models[j]].visits
+	for w, v := range visits {
+		sum += float64(v) * sr.course.p[w]
+	}
+	for w, v := range visits {
+		mean := float64(sr.cases[j]) * float64(v) * sr.course.p[w] / sum
+		r.score.add(mean, s.axis[w])
+		for i := range terms {
+			r.info[i].add(mean*(1-sr.course.p[w])*s.axis[w][i], s.axis[w])
+		}
+	}
+	return r
+}
+
+// pull makes a rest ready for steps: cover is the inverse of the information with the penalty, score what is to be
+// taken off what was seen.
+func (sr *series) pull(r rest) (cover [terms]vector, score vector) {
+	for i := range terms {
+		r.info[i][i] += penalty[i]
+		r.score[i] += penalty[i] * sr.course.at[i]
+	}
+	r.score[0] -= penalty[0] * sr.course.at[0] // each model's number of cases is kept: the level has nothing to learn
+	return inverse(r.info), r.score
 }
 
 func (v *vector) add(f float64, o vector) {
