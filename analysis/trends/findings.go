@@ -175,17 +175,21 @@ type change struct {
 //
 // Test-based limits: Miettinen (1976), Am. J. Epidemiol. 103, 226-235.
 func halves(rows []schemas.Trend, p float64) change {
-	share := func(rows []schemas.Trend) float64 {
+	share := func(rows []schemas.Trend) (v float64, seen bool) {
 		x, n := 0, 0
 		for _, r := range rows {
 			x, n = x+r.Faults, n+r.Visits
 		}
 		if x == 0 {
-			return 0.5 / (float64(n) + 0.5)
+			return 0.5 / (float64(n) + 0.5), n > 0
 		}
-		return float64(x) / float64(n)
+		return float64(x) / float64(n), true
 	}
-	first, second := share(rows[:len(rows)/2]), share(rows[len(rows)/2:])
+	first, seenFirst := share(rows[:len(rows)/2])
+	second, seenSecond := share(rows[len(rows)/2:])
+	if !seenFirst || !seenSecond {
+		return change{fold: 1, low: 1, high: 1} // nothing to set beside the other half
+	}
 	size := math.Abs(math.Log(second / first))
 	margin := size * distuv.UnitNormal.Quantile(0.975) / distuv.UnitNormal.Quantile(1-max(p, 1e-15)/2)
 	return change{up: second > first, fold: math.Exp(size), low: math.Exp(size - margin), high: math.Exp(size + margin)}
