@@ -129,7 +129,16 @@ func attacked(r *rand.Rand, months, components int) *counts {
 	}
 	together := r.Float64()
 	volume := 5 + r.IntN(80)
+	usual := slices.Clone(share)
 	for m := c.first; m <= c.last; m++ {
+		for i := range share { // now and then a month in which nearly all or nearly none fail: tight bounds
+			switch share[i] = usual[i]; r.IntN(6) {
+			case 0:
+				share[i] = 0.97
+			case 1:
+				share[i] = 0.01
+			}
+		}
 		for range volume/2 + r.IntN(volume+1) {
 			var seen []string
 			for i, s := range share {
@@ -225,6 +234,27 @@ func TestAttackWorks(t *testing.T) {
 	a.knows(a.visits(0, 2, []string{"c0"}), 19) // so the second month held 3
 	if lo, hi := a.extent(t, a.visits(1, 1, []string{"c0"})); math.Abs(lo-3) > 1e-6 || math.Abs(hi-3) > 1e-6 {
 		t.Errorf("the attacker says %v to %v, want 3", lo, hi)
+	}
+}
+
+// By hand: 4 of 20, then 20 of 20. Told together as 24 of 40 they would give the 4 away, for the second month can't hold more than 20.
+func TestTightSpanIsWithheld(t *testing.T) {
+	from, _ := ParseMonth("2026-01")
+	c := newCounts(from, from+1)
+	c.models[attackedModel] = Visits{Model: attackedModel}
+	for m, n := range []int{4, 20} {
+		add(c, c.visits, attackedModel, from+Month(m), 20)
+		add(c, c.faults, faultKey{attackedModel, "c0"}, from+Month(m), n)
+	}
+	b := c.tell(LeastThreshold, nil)
+	if len(b.Faults) != 1 || b.Faults[0].Told {
+		t.Fatalf("told %+v, want one span that is withheld", b.Faults)
+	}
+	a := newAttacker(b.Visits, []string{"c0"})
+	a.knows(a.visits(0, 1, []string{"c0"}), 24) // had it been told
+	a.bounds(a.visits(0, 0, []string{"c0"}), LeastThreshold-1)
+	if lo, hi := a.extent(t, a.visits(0, 0, []string{"c0"})); hi-lo > 1e-6 {
+		t.Errorf("%v to %v: want the attacker to recover the 4, or the case tests nothing", lo, hi)
 	}
 }
 
