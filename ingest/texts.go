@@ -58,12 +58,8 @@ func (t *texts) readAnew(kind lexicon.Kind, cell []byte) cellReading {
 	if cells.Blank(cells.Trim(cell)) {
 		return cellReading{}
 	}
-	got := t.reader.Read(view(cell), kind)
-	r := cellReading{reading: reading{components: got.Components}, said: true, unread: len(got.Matches) == 0}
-	for _, m := range got.Matches {
-		r.named = r.named || m.Counted && !m.Cause
-	}
-	return r
+	got := t.reader.Names(view(cell), kind)
+	return cellReading{reading: reading{components: got.Components, named: got.Component}, said: true, unread: !got.Mentioned}
 }
 
 // compiled is a lexicon ready to read with.

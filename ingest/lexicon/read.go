@@ -47,6 +47,14 @@ type Match struct {
 // bytes, and gives the same reading for the same text.
 func (r *Reader) Read(text string, kind Kind) Reading {
 	s := r.scratch.Get().(*scratch)
+	r.understand(s, text, kind)
+	out := r.report(text, s, kind)
+	r.scratch.Put(s)
+	return out
+}
+
+// understand finds the mentions of a text and judges them; they are in s.items.
+func (r *Reader) understand(s *scratch, text string, kind Kind) {
 	s.toks = r.tokenise(text, s.toks[:0])
 	s.items = r.findItems(s.toks, kind, s.items[:0])
 	s.segs = segments(s.items, s.toks, s.segs[:0])
@@ -58,9 +66,6 @@ func (r *Reader) Read(text string, kind Kind) Reading {
 	}
 	heads(s)
 	r.settleSigns(s)
-	out := r.report(text, s, kind)
-	r.scratch.Put(s)
-	return out
 }
 
 // An item is one matched phrase: a mention of a component or a cue.
