@@ -18,13 +18,19 @@ func (s *site) batchesPage() (any, error) {
 	q := question{Told: s.tell(schemas.KindBatch), Note: "A suspected batch is a reason to look, not a recall. Set the parts aside, note the lot on each visit, and tell the supplier what you saw and how often."}
 	q.head = head{Title: "Has something gone wrong for a group of devices", Lacks: s.lacks("batches", len(s.Batches))}
 	alarms, links := splitBatches(s.Batches)
-	switch {
-	case len(s.Batches) == 0:
-		return q, nil
-	case len(alarms) == 0:
+	raised := 0
+	for _, r := range alarms {
+		if r.P.OK && r.P.V < 0.05 {
+			raised++
+		}
+	}
+	if raised > 0 {
+		q.Lead = plural(raised, "alarm") + " in the last 13 weeks."
+	} else if len(s.Batches) > 0 {
 		q.Lead = "No alarm in the last 13 weeks."
-	default:
-		q.Lead = fmt.Sprintf("%s in the last 13 weeks.", plural(len(alarms), "alarm"))
+	}
+	if s.Has("lookback") && len(s.LookBack) == 0 {
+		q.Lead = strings.TrimSpace(q.Lead + " Looking back, none would have been raised in the past.")
 	}
 	found := evidence.Resting[schemas.Batch](s.Findings, "batches")
 	spans, err := s.alarmsBlock(alarms, found)
@@ -35,7 +41,11 @@ func (s *site) batchesPage() (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	q.Blocks = append(q.Blocks, spans, linked)
+	past, err := s.lookBackBlock()
+	if err != nil {
+		return nil, err
+	}
+	q.Blocks = append(q.Blocks, spans, linked, past)
 	q.Blocks = tidy(q.Blocks)
 	return q, nil
 }

@@ -133,6 +133,7 @@ func (f *fixture) write(t testing.TB) string {
 		t.Fatal(err)
 	}
 	write(t, f, dir, "batches", f.batches())
+	write(t, f, dir, "lookback", []schemas.PastAlarm{{Raised: "2025-10-11", Component: "touch", Node: "tablet", Level: "class", Models: f.models[2], WindowStart: "2025-09-21", Observed: 9, Visits: 40, Expected: known(2.5), RelativeRisk: known(3.6), P: known(0.01), LastRaised: "2025-11-08", Peak: "2025-10-25", WeeksBeforePeak: 2}})
 	write(t, f, dir, "shares", f.shares())
 	write(t, f, dir, "pairs", f.pairs())
 	write(t, f, dir, "times", f.times())

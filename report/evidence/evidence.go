@@ -28,6 +28,7 @@ type Tables struct {
 	Times    []schemas.Time
 	Trends   []schemas.Trend
 	Batches  []schemas.Batch
+	LookBack []schemas.PastAlarm // only where analysis was asked to look back
 	Returns  []schemas.Return
 	Curves   []CurvePoint
 	Prices   []schemas.Price
@@ -77,7 +78,7 @@ func Load(ctx context.Context, out string) (*Tables, error) {
 	}
 	for _, read := range []func() error{
 		table(t.dir, "shares", &t.Shares), table(t.dir, "pairs", &t.Pairs), table(t.dir, "times", &t.Times),
-		table(t.dir, "trends", &t.Trends), table(t.dir, "batches", &t.Batches), table(t.dir, "returns", &t.Returns),
+		table(t.dir, "trends", &t.Trends), table(t.dir, "batches", &t.Batches), table(t.dir, "lookback", &t.LookBack), table(t.dir, "returns", &t.Returns),
 		table(t.dir, "returns_curve", &t.Curves), table(t.dir, "prices", &t.Prices), table(t.dir, "stock", &t.Stock),
 		table(t.dir, "backtest", &t.Backtest), table(t.dir, "quality", &t.Quality),
 		table(t.dir, "pool", &t.Pool), table(t.dir, "pool_shops", &t.PoolShops), table(t.dir, "pool_pairs", &t.PoolPairs),
