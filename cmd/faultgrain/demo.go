@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"os"
 	"path/filepath"
 
 	"github.com/spf13/pflag"
@@ -40,9 +41,14 @@ func playDemo(ctx context.Context, s streams, out string, seed uint64, t talk) e
 	}
 	for _, shop := range files.Shops {
 		fmt.Fprintf(s.out, "== %s (%s)\n", shop.Name, shop.Dir)
+		history := filepath.Join(shop.Dir, "history")
+		// An earlier demo, perhaps of another seed, must not stand in this one's history.
+		if err := os.RemoveAll(history); err != nil {
+			return err
+		}
 		r := reading{shop: shop.Settings, columns: shop.Columns}
 		d := deciding{seed: 1, flags: pflag.NewFlagSet("demo", pflag.ContinueOnError)}
-		if err := runAll(ctx, s, shop.Logs, filepath.Join(shop.Dir, "history"), filepath.Join(shop.Dir, "brief"), r, d, t); err != nil {
+		if err := runAll(ctx, s, shop.Logs, history, filepath.Join(shop.Dir, "brief"), r, d, t); err != nil {
 			return fmt.Errorf("%s: %w", shop.Name, err)
 		}
 	}
