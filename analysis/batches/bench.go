@@ -110,15 +110,15 @@ func (b *bench) strongest(sr *series, n int, atLeast float64) (score float64, wi
 			continue
 		}
 		llr := bernoulli(c, k.trials*e/k.cases, k.cases, k.trials)
-		if v := llr * damped(c, e, float64(h+1)/extra); v > atLeast {
+		if v := llr * damped(c, e, 1/(extra/float64(h+1)+k.doubt[h])); v > atLeast {
 			score, window, expected, atLeast = v, h, e, v
 		}
 	}
 	return score, window, expected
 }
 
-// damped is how much of a Poisson deviance is left when weeks differ beyond chance: that of a negative binomial count
-// of the given shape, over it. Unlike a division by the variance it allows for the longer tail, too.
+// damped is how much of a Poisson deviance is left when the expected number is uncertain, because weeks differ beyond
+// chance and the course is an estimate: that of a negative binomial count of the given shape, over it. Unlike a division by the variance it allows for the longer tail, too.
 func damped(c, e, shape float64) float64 {
 	if math.IsInf(shape, 1) {
 		return 1
@@ -219,8 +219,18 @@ func (c *scatter) measure(total []int32, models scattered, move func(w int) floa
 	one := models.square / class.square // 1 when the class is one model
 	var out spread
 	if one < 0.99 {
-		out.own = math.Max(0, (models.spread()-class.spread())/(1-one))
+		out.own = believed((models.spread()-class.spread())/(1-one), models)
 	}
-	out.common = math.Max(0, class.spread()-out.own*one)
+	out.common = believed(class.spread()-out.own*one, class)
 	return out
+}
+
+// believed draws an estimate of spread towards none, the more the less it stands out from its own standard error:
+// where a shop is small, chance scatters the estimate itself.
+func believed(spread float64, of scattered) float64 {
+	if spread <= 0 {
+		return 0
+	}
+	error2 := (of.chance + 2*of.square) / (of.square * of.square) // of a moment estimate without spread
+	return spread * spread * spread / (spread*spread + error2)
 }

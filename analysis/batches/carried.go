@@ -38,7 +38,12 @@ type carriedCount struct {
 
 // loadCarried looks back over baseline and windows.
 func loadCarried(ctx context.Context, log *tally.Log, last time.Time, window int) (c carried, err error) {
+	near := Baseline + MaxWindow
+	if window > 0 {
+		near = 2 * MaxWindow // what was made since then was hardly in before
+	}
 	args := append(period(last, Baseline+MaxWindow), named("window", window))
+	recent := append(period(last, near), named("window", window))
 	type device struct {
 		Attribute string `sql:"attribute"`
 		Value     string `sql:"value"`
@@ -63,7 +68,7 @@ func loadCarried(ctx context.Context, log *tally.Log, last time.Time, window int
 		Shows     bool   `sql:"shows"`
 		Visits    int    `sql:"visits"`
 	}
-	devices, err := tally.Query[device](ctx, log, linkDeviceSQL, args...)
+	devices, err := tally.Query[device](ctx, log, linkDeviceSQL, recent...)
 	if err != nil {
 		return c, err
 	}
@@ -72,9 +77,10 @@ func loadCarried(ctx context.Context, log *tally.Log, last time.Time, window int
 	}
 	for _, q := range []struct {
 		text string
+		args []any
 		into *[]carriedCount
-	}{{linkDeviceFaultsSQL, &c.faults}, {linkFittedSQL, &c.fitted}} {
-		rows, err := tally.Query[part](ctx, log, q.text, args...)
+	}{{linkDeviceFaultsSQL, recent, &c.faults}, {linkFittedSQL, args, &c.fitted}} {
+		rows, err := tally.Query[part](ctx, log, q.text, q.args...)
 		if err != nil {
 			return c, err
 		}
@@ -96,12 +102,14 @@ func loadCarried(ctx context.Context, log *tally.Log, last time.Time, window int
 func (c *carried) contrasts(component string, models []string, windowed bool) []Contrast {
 	b := builder{models: models, piles: map[string]map[string][]pair{}}
 	for _, r := range c.device {
-		if r.Inside == windowed {
-			b.add(r, 0, r.Visits)
-		}
+		b.add(r, 0, r.Visits)
 	}
 	for _, r := range c.faults {
-		if r.Inside == windowed && r.Component == component {
+		switch {
+		case r.Component != component:
+		case windowed && !r.Inside: // shows it, but not in this alarm
+			b.add(r, 0, -r.Visits)
+		default:
 			b.add(r, r.Visits, -r.Visits)
 		}
 	}

@@ -6,8 +6,8 @@ import "math"
 // of the two waves of the season. They keep a component with a handful of cases from being given a wild course; one
 // with many cases hardly feels them.
 const (
-	slopeScale  = 1.0
-	seasonScale = 0.4
+	slopeScale  = 0.5
+	seasonScale = 0.2
 )
 
 // Terms of a course: level, slope per year from the middle, and the yearly wave.

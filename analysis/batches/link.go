@@ -40,7 +40,8 @@ const minExposed = 3
 
 // A Contrast asks of one attribute which of its values goes with the cases. Population: what has a known value.
 //
-//   - made_week, serial_prefix: diagnosed visits, in an alarm those of its window; cases show the component
+//   - made_week, serial_prefix: diagnosed visits; cases show the component. In an alarm the cases are those of its
+//     window, the others the visits of the last 26 weeks without the component: most visits of the window may be cases
 //   - earlier_lot, earlier_supplier, earlier_grade: parts of the component fitted to known devices in the last 65
 //     weeks; cases are devices that came back for the component, in an alarm within its window. Parts that were
 //     replaced before the window are left out

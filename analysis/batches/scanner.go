@@ -40,6 +40,7 @@ type sheet struct {
 	score         vector             // seen by what the course was fitted to
 	expected      [MaxWindow]float64 // of cases, when the course is the fitted one
 	tilt          [MaxWindow]vector  // how the logarithm of expected moves with the course
+	doubt         [MaxWindow]float64 // variance of the logarithm of expected, from the course of the rest being an estimate
 	alike         float64            // how far the node's cases lie in one model: 1 in one, 1/n in n equal ones
 }
 
@@ -164,6 +165,11 @@ func (s *scanner) addSheet(sr *series, n int) {
 			for i := range terms {
 				k.tilt[h][i] /= k.expected[h]
 			}
+		}
+	}
+	for h := range k.doubt {
+		if !k.whole {
+			k.doubt[h] = max(0, k.tilt[h].dot(step(&k.cover, k.tilt[h], vector{})))
 		}
 	}
 	sr.sheets = append(sr.sheets, k)
