@@ -87,6 +87,9 @@ func step(cover *[terms]vector, seen, fitted vector) vector {
 // above atLeast; else 0.
 func (b *bench) strongest(sr *series, n int, atLeast float64) (score float64, window int, expected float64) {
 	k, seen := &sr.sheets[n], &b.seen[n]
+	if b.within(n, MaxWindow-1) < minCases {
+		return 0, 0, 0
+	}
 	extra := b.spread.of(k)
 	now := b.all
 	if !k.whole {
