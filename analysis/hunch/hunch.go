@@ -129,7 +129,7 @@ type Price struct {
 // fewest is how many cases are needed to be firm, and how many jobs or lines of a model to speak for it.
 const fewest = 3
 
-// Compute answers. A name that fits nothing, or several, is a *NameError.
+// Compute answers. A name that fits nothing, or several, is a *schemas.NameError.
 func Compute(ctx context.Context, log *tally.Log, lexicon *schemas.Lexicon, q Query) (Answer, error) {
 	if q.Days < 0 {
 		return Answer{}, fmt.Errorf("%d days: want 1 or more", q.Days)
