@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -49,6 +50,7 @@ func WriteCSV[T any](w io.Writer, rows []T) error {
 func ReadCSV[T any](r io.Reader, name string) ([]T, error) {
 	t := reflect.TypeFor[T]()
 	in := csv.NewReader(r)
+	in.ReuseRecord = true
 	header, err := in.Read()
 	if errors.Is(err, io.EOF) {
 		return nil, fmt.Errorf("%s: empty file, want a header line", name)
@@ -56,6 +58,7 @@ func ReadCSV[T any](r io.Reader, name string) ([]T, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
+	header = slices.Clone(header)
 	at := make([]int, len(header))
 	for i, h := range header {
 		at[i] = -1
@@ -74,8 +77,8 @@ func ReadCSV[T any](r io.Reader, name string) ([]T, error) {
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", name, err)
 		}
-		var row T
-		v := reflect.ValueOf(&row).Elem()
+		rows = append(rows, *new(T))
+		v := reflect.ValueOf(&rows[len(rows)-1]).Elem()
 		for i, cell := range line {
 			if at[i] < 0 {
 				continue
@@ -85,26 +88,28 @@ func ReadCSV[T any](r io.Reader, name string) ([]T, error) {
 				return nil, fmt.Errorf("%s:%d: column %q: %w", name, n, header[i], err)
 			}
 		}
-		rows = append(rows, row)
 	}
 }
 
 func setCell(f reflect.Value, cell string) error {
-	switch f.Interface().(type) {
-	case string:
+	switch f.Kind() {
+	case reflect.String:
 		f.SetString(arm(cell))
-	case int:
+	case reflect.Int:
 		n, err := strconv.Atoi(cell)
 		if err != nil {
 			return fmt.Errorf("found %q, want a whole number", cell)
 		}
 		f.SetInt(int64(n))
-	case Float:
-		x, err := ParseFloat(cell)
-		if err != nil {
+	case reflect.Struct:
+		x, ok := f.Addr().Interface().(*Float)
+		if !ok {
+			return fmt.Errorf("schemas: a column of type %s, want string, int or Float", f.Type())
+		}
+		var err error
+		if *x, err = ParseFloat(cell); err != nil {
 			return err
 		}
-		f.Set(reflect.ValueOf(x))
 	}
 	return nil
 }

@@ -50,6 +50,7 @@ import (
 	"github.com/duckdb/duckdb-go/v2"
 
 	"faultgrain/ingest/history"
+	"faultgrain/schemas"
 )
 
 // ErrEmpty: the history holds no visit up to the as-of day.
@@ -136,6 +137,5 @@ func (l *Log) Partial() (month string, partial bool) {
 	return l.AsOf.Format("2006-01"), Running(l.AsOf)
 }
 
-// Running reports whether a log that ends on this day ends in the middle of a month: more than three days,
-// a long weekend, are missing.
-func Running(asOf time.Time) bool { return asOf.AddDate(0, 0, 4).Month() == asOf.Month() }
+// Running is schemas.Running, for those who know the tallies only.
+func Running(asOf time.Time) bool { return schemas.Running(asOf) }
