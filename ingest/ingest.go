@@ -130,6 +130,7 @@ func prepare(opt Options) (*run, error) {
 	}
 	r.texts = newTexts(words.reader)
 	r.ids = newComponentIDs(words.ids)
+	r.ids.vague = words.vague
 	tree := opt.Models
 	if tree == "" {
 		tree = opt.Settings.Models

@@ -51,7 +51,7 @@ const visitsPerSegment = 1 << 19
 
 // write settles a whole ticket: it is stored, unless the history has it just so.
 func (l *lane) write(t *ticket) error {
-	t.finish()
+	t.finish(l.run.ids.vague)
 	d := l.device(t.words[makerWord], t.words[familyWord], t.words[modelWord], t.words[classWord])
 	v := t.visit(d)
 	digest := t.sum(&v)

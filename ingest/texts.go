@@ -66,6 +66,7 @@ func (t *texts) readAnew(kind lexicon.Kind, cell []byte) cellReading {
 type compiled struct {
 	reader *lexicon.Reader
 	ids    []string
+	vague  []string
 	sum    uint64 // of its content
 }
 
@@ -89,13 +90,14 @@ func compile(words *schemas.Lexicon, err error) (compiled, error) {
 		return compiled{}, err
 	}
 	reader, err := lexicon.New(words)
-	return compiled{reader: reader, ids: words.IDs(), sum: h.Sum64()}, err
+	return compiled{reader: reader, ids: words.IDs(), vague: words.Vague(), sum: h.Sum64()}, err
 }
 
 // componentIDs numbers the components of a lexicon, for held records.
 type componentIDs struct {
 	id     []string
 	number map[string]int
+	vague  []string // given up where a ticket names another
 }
 
 func newComponentIDs(ids []string) *componentIDs {

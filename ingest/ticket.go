@@ -162,14 +162,15 @@ func (t *ticket) fault(component, basis string) {
 	t.faults = append(t.faults, fault{component, basis})
 }
 
-// finish settles what only the whole ticket tells: faults from text, instants that contradict each
-// other, part lines that two logs tell alike, and total orders.
-func (t *ticket) finish() {
+// finish settles what only the whole ticket tells: faults from text, what else was read beside vague
+// components, instants that contradict each other, part lines that two logs tell alike, and total orders.
+func (t *ticket) finish(vague []string) {
 	if !t.named && t.words[outcomeWord] != schemas.NoFault {
 		for _, c := range t.texts {
 			t.fault(c, schemas.BasisText)
 		}
 	}
+	t.giveUp(vague)
 	slices.SortFunc(t.faults, func(a, b fault) int { return cmp.Compare(a.component, b.component) })
 	opened := t.instants[openedAt]
 	for i := readyAt; i <= collectedAt; i++ {
@@ -184,6 +185,17 @@ func (t *ticket) finish() {
 		}
 	}
 	t.mergeParts()
+}
+
+// giveUp drops vague components where something else was read.
+func (t *ticket) giveUp(vague []string) {
+	if len(t.faults) < 2 {
+		return
+	}
+	is := func(f fault) bool { return slices.Contains(vague, f.component) }
+	if slices.ContainsFunc(t.faults, func(f fault) bool { return !is(f) }) {
+		t.faults = slices.DeleteFunc(t.faults, is)
+	}
 }
 
 // unread says that fault text was given and names no component, on a visit that is not no-fault.

@@ -37,6 +37,7 @@ type Lexicon struct {
 type Component struct {
 	Name      string   `toml:"name"`      // as a person reads it; empty means the id
 	Cause     bool     `toml:"cause"`     // what happened to the device, not a part of it
+	Vague     bool     `toml:"vague"`     // a state whose cause is not told, no part: given up wherever a component is named, never ordered
 	Accessory bool     `toml:"accessory"` // comes to the shop with the device: counts only with a fault or work beside it when brought
 	Pair      []string `toml:"pair"`      // the two ids "both ..." means
 	Unless    []string `toml:"unless"`    // ids that explain this component's symptoms where they are read
@@ -104,6 +105,11 @@ func (l *Lexicon) IDs() []string { return slices.Sorted(maps.Keys(l.Components))
 // Causes returns the ids that are causes and no components, sorted.
 func (l *Lexicon) Causes() []string {
 	return slices.DeleteFunc(l.IDs(), func(id string) bool { return !l.Components[id].Cause })
+}
+
+// Vague returns the ids that only say what the device does, their cause not told, sorted.
+func (l *Lexicon) Vague() []string {
+	return slices.DeleteFunc(l.IDs(), func(id string) bool { return !l.Components[id].Vague })
 }
 
 // Name returns how a person reads the id.
@@ -198,7 +204,7 @@ var idForm = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
 // The keys each kind of table takes, for the nearest-name advice.
 var (
 	lexiconKeys    = []string{"components", "cues", "ignore", "fillers", "compounds", "known", "remove"}
-	componentKeys  = []string{"name", "cause", "accessory", "pair", "unless", "words", "both", "weak", "symptoms", "hints", "parts", "remove", "off", "new"}
+	componentKeys  = []string{"name", "cause", "vague", "accessory", "pair", "unless", "words", "both", "weak", "symptoms", "hints", "parts", "remove", "off", "new"}
 	cueKeys        = []string{"not", "none", "fine", "hedge", "fault", "work", "past", "after", "check", "brought", "behind", "except", "and", "but", "both"}
 	languageKeys   = []string{"any", "en", "de", "nl", "fr", "da", "es", "it"}
 	languageByName = map[string]string{
@@ -291,7 +297,7 @@ func (l *Lexicon) general() []*Phrases {
 
 // Merge returns l with shop laid over it; neither is changed. A phrase the shop gives to one
 // component leaves every other place it stood in; name, pair and unless replace where given;
-// cause, accessory and off can be set, not unset.
+// cause, vague, accessory and off can be set, not unset.
 func (l *Lexicon) Merge(shop *Lexicon) *Lexicon {
 	out := l.clone()
 	claimed := map[string]bool{}
@@ -373,6 +379,7 @@ func (c *Component) overlay(own Component) {
 		c.Unless = slices.Clone(own.Unless)
 	}
 	c.Cause = c.Cause || own.Cause
+	c.Vague = c.Vague || own.Vague
 	c.Accessory = c.Accessory || own.Accessory
 	c.Off = own.Off
 	for i, p := range own.phrases() {

@@ -10,12 +10,12 @@ import (
 	"pgregory.net/rapid"
 )
 
-// The ids that design section 4 says must exist, and the two causes.
+// The ids that design section 4 says must exist, the two causes, and the vague one.
 var wantIDs = strings.Fields(`display touch battery charge-port charger earpiece loudspeaker speaker microphone
 front-camera rear-camera camera headphone-jack sim-reader memory-card-slot power-button volume-buttons home-button
 buttons vibration-motor proximity-sensor fingerprint-sensor antenna wifi mainboard storage memory keyboard touchpad
 hinge fan optical-drive power-supply video-port usb-port housing back-glass frame motor switch cable software
-liquid drop`)
+liquid drop no-power`)
 
 func TestBuiltinLexiconHasEveryComponent(t *testing.T) {
 	l, err := BuiltinLexicon()
@@ -31,8 +31,11 @@ func TestBuiltinLexiconHasEveryComponent(t *testing.T) {
 		if cause := id == "liquid" || id == "drop"; c.Cause != cause {
 			t.Errorf("%s: cause is %v, want %v", id, c.Cause, cause)
 		}
+		if c.Vague != (id == "no-power") {
+			t.Errorf("%s: vague is %v", id, c.Vague)
+		}
 		for i, lang := range c.Words.ByLanguage()[1:7] {
-			if len(lang.List)+len(c.Words.Any)+len(c.Weak.ByLanguage()[i+1].List) == 0 {
+			if len(lang.List)+len(c.Words.Any)+len(c.Weak.ByLanguage()[i+1].List)+len(c.Hints.ByLanguage()[i+1].List) == 0 {
 				t.Errorf("%s: no words in %s", id, lang.Code)
 			}
 		}

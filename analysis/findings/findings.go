@@ -39,6 +39,11 @@ func (f Frame) Name(component string) string {
 	return f.Lexicon.Name(component)
 }
 
+// Vague says whether the component only tells what the device does: there is no part to look at, order or price.
+func (f Frame) Vague(component string) bool {
+	return f.Lexicon != nil && f.Lexicon.Components[component].Vague
+}
+
 // Evidence is what a grade rests on. Effect and Low are on the scale of Threshold and larger is stronger:
 // a ratio, an odds ratio, minutes saved, money.
 type Evidence struct {

@@ -52,6 +52,9 @@ func Findings(rows []schemas.Share, frame findings.Frame) []schemas.Finding {
 		f.Headline = fmt.Sprintf("%s: %s in %s; %s%s",
 			r.Model, name, findings.ShareOf(r.Faults, r.Visits, "diagnosed visit", r.ShareLow.V, r.ShareHigh.V), comparison(r), findings.Verdict(f.Grade, missing))
 		f.Action = fmt.Sprintf("Look at the %s first when a %s comes in, and check what is on the shelf for it.", name, r.Model)
+		if frame.Vague(r.Component) {
+			f.Action = fmt.Sprintf("Have the bench write down what it finds on each %s: the log tells no cause, and so no part to keep.", r.Model)
+		}
 		f.Caution = findings.Caution([]string{r.Component}, findings.Door)
 		if r.UnreadLow.V < r.Share.V*0.9 || r.UnreadHigh.V > r.Share.V*1.1 {
 			f.Caution += fmt.Sprintf(" %s of this model could not be read; the share lies between %s whatever they were.",

@@ -96,7 +96,7 @@ func (o Options) review(i Item) int {
 func KnownTo(ctx context.Context, log *tally.Log, lexicon *schemas.Lexicon, currency string) (Known, error) {
 	k := Known{Names: map[string]string{}, Parts: map[string]string{}, Currency: currency}
 	for _, id := range lexicon.IDs() {
-		if c := lexicon.Components[id]; !c.Cause && !c.Off {
+		if c := lexicon.Components[id]; !c.Cause && !c.Vague && !c.Off {
 			k.Components = append(k.Components, id)
 			k.Names[plain(lexicon.Name(id))] = id
 		}

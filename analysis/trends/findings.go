@@ -113,6 +113,9 @@ func finding(rows []schemas.Trend, frame findings.Frame) schemas.Finding {
 		verb, times = "falling", "times rarer"
 		f.Action = fmt.Sprintf("Order less for the %s.", name)
 	}
+	if frame.Vague(last.Component) {
+		f.Action = "Have the bench write down what it finds: the log tells no cause, and so no part to order."
+	}
 	half := len(year) / 2
 	f.Headline = fmt.Sprintf("%s on %s is %s: %s, then %s: %s %s (95%% %s)%s",
 		findings.Capital(name), where, verb, part(year[:half]), part(year[half:]),

@@ -54,7 +54,7 @@ func (b *builder) components(lex *schemas.Lexicon) error {
 	}
 	for i, id := range b.ids {
 		c := lex.Components[id]
-		out := component{cause: c.Cause, accessory: c.Accessory, pair: [2]int16{-1, -1}}
+		out := component{cause: c.Cause, vague: c.Vague, accessory: c.Accessory, pair: [2]int16{-1, -1}}
 		for _, u := range c.Unless {
 			j, err := index(u)
 			if err != nil {
@@ -77,7 +77,7 @@ func (b *builder) components(lex *schemas.Lexicon) error {
 		}{{roleWord, "words", &c.Words}, {roleWeak, "weak", &c.Weak}, {roleSymptom, "symptoms", &c.Symptoms},
 			{roleHint, "hints", &c.Hints}, {rolePart, "parts", &c.Parts}, {roleBoth, "both", &c.Both}}
 		for _, l := range lists {
-			if err := b.phrases(l.p, entry{role: l.role, comp: int16(i), more: -1}, "components."+id+"."+l.name); err != nil {
+			if err := b.phrases(l.p, entry{role: l.role, comp: int16(i), more: -1, lone: -1}, "components."+id+"."+l.name); err != nil {
 				return err
 			}
 		}
@@ -101,7 +101,7 @@ func (b *builder) cues(lex *schemas.Lexicon) error {
 		{rolePair, "cues.both", &c.Both, 0}, {roleIgnore, "ignore", &lex.Ignore, 0},
 	}
 	for _, l := range lists {
-		if err := b.phrases(l.p, entry{role: l.role, comp: -1, more: -1}, l.name); err != nil {
+		if err := b.phrases(l.p, entry{role: l.role, comp: -1, more: -1, lone: -1}, l.name); err != nil {
 			return err
 		}
 		if l.flags != 0 {
@@ -134,7 +134,7 @@ func (b *builder) phrases(p *schemas.Phrases, e entry, from string) error {
 			if key == "" {
 				return fmt.Errorf("lexicon: %s.%s: phrase %q has no letter or digit", from, l.Code, phrase)
 			}
-			if old, ok := b.meaning[key]; ok && old != from {
+			if old, ok := b.meaning[key]; ok && old != from && !(strings.HasSuffix(old, ".hints") && e.role == roleFault) {
 				return fmt.Errorf("lexicon: phrase %q stands in %s and in %s; keep one", phrase, old, from)
 			}
 			b.meaning[key] = from
@@ -185,7 +185,14 @@ func (b *builder) enter(phrase string, lang int, e entry, at int32) error {
 		}
 	}
 	node := b.trie.add(path, -1)
-	if old := b.trie.ends[node]; old >= 0 && b.entries[old].comp != e.comp && !b.joined[node] {
+	old := b.trie.ends[node]
+	switch {
+	case old < 0 || b.joined[node]:
+	case b.entries[old].comp == e.comp:
+		b.entries[at].lone = b.entries[old].lone
+	case b.entries[old].role == roleHint && e.role == roleFault:
+		b.entries[at].lone = b.entries[old].comp // it steers as a word of fault, and hints where it stands alone
+	default:
 		return fmt.Errorf("lexicon: phrases %q and %q are the same but for fillers and mean two things; remove one",
 			b.entries[old].text, phrase)
 	}

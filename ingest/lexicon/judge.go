@@ -53,6 +53,8 @@ func (r *Reader) judgeSegment(s *scratch, k int) {
 		after := nextCue(list, i)
 		it.verdict = r.mention(s.toks, list, i, before, after)
 		switch {
+		case it.verdict == withWork && past && s.outcome(k, roleFault):
+			it.verdict = withFault // "replaced last year, now cracked again"
 		case it.verdict == withWork && past:
 			it.verdict = inPast
 		case it.verdict == withWork && !fine && !s.fineNext(k) && cameAfter(list, i):

@@ -29,7 +29,7 @@ func TestReadLanguages(t *testing.T) {
 		{"en", "won't charge past 20 %", "battery"},
 		{"en", "does not hold charge", "battery"},
 		{"en", "callers can't hear me", "microphone"},
-		{"en", "can't hear callers unless on speakerphone", "earpiece loudspeaker"},
+		{"en", "can't hear callers unless on speakerphone", "earpiece"},
 		{"en", "power button has to be pressed hard; volume down dead", "power-button volume-buttons"},
 		{"en", "home button and fingerprint not working", "fingerprint-sensor home-button"},
 		{"en", "phone fell into a puddle, wont turn on", "drop liquid"},

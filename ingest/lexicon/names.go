@@ -5,7 +5,7 @@ import "slices"
 // Names is what a text names, without the matches that tell why.
 type Names struct {
 	Components []string // as in Reading; shared, not to be changed
-	Component  bool     // one of them is a component, no cause
+	Component  bool     // one of them is a component, no cause and nothing vague
 	Mentioned  bool     // the text mentions some component or cause, counted or not
 }
 
@@ -29,7 +29,7 @@ func (r *Reader) Names(text string, kind Kind) Names {
 		for _, c := range [2]int16{it.comp, it.more} {
 			if c >= 0 && !slices.Contains(counted, c) {
 				counted = append(counted, c)
-				out.Component = out.Component || !r.comps[it.comp].cause
+				out.Component = out.Component || !r.comps[it.comp].cause && !r.comps[it.comp].vague
 			}
 		}
 	}

@@ -7,6 +7,7 @@ type entry struct {
 	role role
 	comp int16 // index of the component; -1 when it names none
 	more int16 // a second component, for phrases that name a pair; -1
+	lone int16 // the component a word of fault hints at where a text says nothing else ("dead"); -1
 	text string
 }
 

@@ -63,6 +63,7 @@ func (r *Reader) understand(s *scratch, text string, kind Kind) {
 		trustPart(s)
 	} else {
 		r.judge(s)
+		r.readLone(s)
 	}
 	heads(s)
 	r.settleSigns(s)
@@ -94,7 +95,7 @@ func (r *Reader) findItems(toks []token, kind Kind, items []item) []item {
 		}
 		en := &r.entries[e]
 		it := item{role: en.role, entry: e, from: int32(i), to: int32(end), comp: en.comp, more: en.more}
-		if en.role == rolePart && kind != Part {
+		if en.role == rolePart && kind != Part || en.role == roleHint && kind == Part {
 			i++
 			continue
 		}

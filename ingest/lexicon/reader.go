@@ -18,9 +18,9 @@ type Reader struct {
 
 // A component is schemas.Component with ids resolved to indexes.
 type component struct {
-	cause, accessory bool
-	pair             [2]int16
-	unless           []int16
+	cause, vague, accessory bool
+	pair                    [2]int16
+	unless                  []int16
 }
 
 // scratch is the room one Read needs.

@@ -1,5 +1,7 @@
 package lexicon
 
+import "slices"
+
 // settleSigns drops signs that a component read in the same text explains, and hints where
 // anything else was read.
 func (r *Reader) settleSigns(s *scratch) {
@@ -41,11 +43,53 @@ func (r *Reader) settleSigns(s *scratch) {
 				it.verdict = explained
 			}
 		}
+		if it.verdict.counts() && r.sideTold(s, it) {
+			it.verdict = explained
+		}
 		signs = signs || it.verdict.counts()
 	}
 	for i := range s.items {
-		if it := &s.items[i]; it.role == roleHint && it.verdict.counts() && signs {
+		if it := &s.items[i]; it.role == roleHint && it.verdict.counts() && (signs || r.hinted(s, it)) {
 			it.verdict = unneeded
+		}
+	}
+}
+
+// sideTold says whether a sign of one of the pair stands beside a sign of the component whose side is
+// not told: "no sound, can't hear callers".
+func (r *Reader) sideTold(s *scratch, it *item) bool {
+	pair := r.comps[it.comp].pair
+	if pair[0] < 0 {
+		return false
+	}
+	for i := range s.items {
+		if o := &s.items[i]; o.role == roleSymptom && o.verdict.counts() && (o.comp == pair[0] || o.comp == pair[1]) {
+			return true
+		}
+	}
+	return false
+}
+
+// hinted says whether a hint at another component stands in the text that this one gives way to.
+func (r *Reader) hinted(s *scratch, it *item) bool {
+	for i := range s.items {
+		if o := &s.items[i]; o.role == roleHint && o.verdict.counts() && slices.Contains(r.comps[it.comp].unless, o.comp) {
+			return true
+		}
+	}
+	return false
+}
+
+// readLone takes a word of fault for a hint where a text mentions no component at all: "dead".
+func (r *Reader) readLone(s *scratch) {
+	for i := range s.items {
+		if s.items[i].comp >= 0 {
+			return
+		}
+	}
+	for i := range s.items {
+		if it := &s.items[i]; it.role == roleFault && r.entries[it.entry].lone >= 0 {
+			it.role, it.comp = roleHint, r.entries[it.entry].lone
 		}
 	}
 }

@@ -123,6 +123,9 @@ func gapOf(text string, i, n int, c rune, toks []token) gap {
 	case '/', '\\', '|':
 		return gapSlash
 	case '+', '&':
+		if i > 0 && text[i-1] != ' ' && i+n < len(text) && text[i+n] != ' ' {
+			return gapSlash // LCD+digitizer
+		}
 		return gapPlus
 	case ',', '、':
 		return gapComma
