@@ -16,7 +16,6 @@ import (
 	"context"
 	_ "embed"
 	"errors"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -59,15 +58,7 @@ func Compute(ctx context.Context, log *tally.Log, opt Options) ([]schemas.Batch,
 	if err != nil && !errors.Is(err, ErrShort) {
 		return nil, err
 	}
-	var rows []schemas.Batch
-	for _, a := range alarms {
-		row, err := alarmRow(ctx, log, g, a, opt)
-		if err != nil {
-			return nil, fmt.Errorf("alarm about %s of %s: %w", g.Components[a.Component], a.Node, err)
-		}
-		rows = append(rows, row)
-	}
-	return addLinks(ctx, log, rows, suspects(g, alarms, opt.Shares), opt)
+	return addLinks(ctx, log, g, alarms, suspects(g, alarms, opt.Shares), opt)
 }
 
 // loadGrid counts so many weeks that end on a day.

@@ -14,6 +14,7 @@ type bench struct {
 	models scattered          // of the models' weekly counts
 	moved  vector             // of the course, against the fitted one
 	spread spread
+	usual  spread // over all series; none in replicates
 }
 
 func (s *scanner) newBench() *bench {
@@ -30,6 +31,15 @@ func (b *bench) start(sr *series) {
 	clear(b.seen[:len(sr.sheets)])
 	clear(b.own[:len(sr.sheets)])
 	b.models, b.moved, b.all = scattered{}, vector{}, vector{}
+}
+
+// read takes in the history itself.
+func (b *bench) read(s *scanner, sr *series) {
+	b.start(sr)
+	for j, m := range sr.models {
+		copy(b.counts, s.grid.Cases[sr.component][m])
+		b.add(sr, j)
+	}
 }
 
 // add takes the counts of model j into the totals.
@@ -72,7 +82,14 @@ func (b *bench) add(sr *series, j int) {
 // settle fits course and spread to the counts, one Newton step from the course of the class.
 func (b *bench) settle(sr *series) {
 	b.moved = step(&sr.cover, b.all, sr.score)
-	b.spread = sr.scatter.measure(b.total, b.models, func(w int) float64 {
+	common, own, one := b.measure(sr)
+	b.spread.own = own.drawn(b.usual.own)
+	common.spread -= b.spread.own * one
+	b.spread.common = common.drawn(b.usual.common)
+}
+
+func (b *bench) measure(sr *series) (common, own estimate, one float64) {
+	return sr.scatter.measure(b.total, b.models, func(w int) float64 {
 		return b.moved.dot(b.axis[w]) * (1 - sr.course.p[w])
 	})
 }
@@ -83,41 +100,48 @@ func step(cover *[terms]vector, seen, fitted vector) vector {
 	return vector{cover[0].dot(seen), cover[1].dot(seen), cover[2].dot(seen), cover[3].dot(seen)}
 }
 
-// strongest gives the largest score of a sheet's windows, its window less one and the cases expected in it, if it is
-// above atLeast; else 0.
-func (b *bench) strongest(sr *series, n int, atLeast float64) (score float64, window int, expected float64) {
+// strongest gives the largest score of a sheet's windows and its window less one, if it is above atLeast; else 0.
+func (b *bench) strongest(sr *series, n int, atLeast float64) (score float64, window int) {
 	k, seen := &sr.sheets[n], &b.seen[n]
 	if b.within(n, MaxWindow-1) < minCases {
-		return 0, 0, 0
+		return 0, 0
 	}
 	extra := b.spread.of(k)
-	now := b.all
-	if !k.whole {
-		now.add(-1, b.own[n])
-	}
-	moved := step(&k.cover, now, k.score)
+	moved := b.course(n, k)
 	var o int32
 	for h := range MaxWindow {
 		if o += seen[h]; o < minCases {
 			continue
 		}
-		c, e := float64(o), k.expected[h]
-		move := moved.dot(k.tilt[h])
-		if move > -0.5 && move < 0.5 {
-			e *= 1 + move*(1+move/2*(1+move/3)) // the exponential, to a few parts in a thousand
-		} else {
-			e *= math.Exp(move)
-		}
+		c, e := float64(o), k.expect(h, moved)
 		// A log-likelihood ratio is at most the chi-square of its table: Gibbs and Su (2002), Int. Stat. Rev. 70, 419-435.
 		if d := c - e; d <= 0 || e >= k.cases || d*d*k.trials*k.cases <= atLeast*(k.trials-k.cases)*e*(k.cases-e) {
 			continue
 		}
 		llr := bernoulli(c, k.trials*e/k.cases, k.cases, k.trials)
 		if v := llr * damped(c, e, 1/(extra/float64(h+1)+k.doubt[h])); v > atLeast {
-			score, window, expected, atLeast = v, h, e, v
+			score, window, atLeast = v, h, v
 		}
 	}
-	return score, window, expected
+	return score, window
+}
+
+// course is how far the course of the rest of the class has moved from the fitted one.
+func (b *bench) course(n int, k *sheet) vector {
+	now := b.all
+	if !k.whole {
+		now.add(-1, b.own[n])
+	}
+	return step(&k.cover, now, k.score)
+}
+
+// expect is how many cases a sheet expects in the last h+1 weeks, when the course has moved.
+func (k *sheet) expect(h int, moved vector) float64 {
+	move := moved.dot(k.tilt[h])
+	if move > -0.5 && move < 0.5 {
+		return k.expected[h] * (1 + move*(1+move/2*(1+move/3))) // the exponential, to a few parts in a thousand
+	}
+	return k.expected[h] * math.Exp(move)
 }
 
 // damped is how much of a Poisson deviance is left when the expected number is uncertain, because weeks differ beyond
@@ -167,8 +191,6 @@ type expectation struct {
 // scattered are sums over weekly counts, or models and weekly counts: squared residuals, variance by chance, squared means.
 type scattered struct{ residual, chance, square float64 }
 
-func (s scattered) spread() float64 { return (s.residual - s.chance) / s.square }
-
 func (s *scanner) newScatter(sr *series) scatter {
 	base := s.grid.Weeks - MaxWindow
 	c := scatter{share: sr.course.p[:base], all: expectation{mean: make([]float64, base)}}
@@ -198,16 +220,16 @@ func (k *expectation) add(share []float64) {
 }
 
 // measure estimates the spread by moments: the variance of a weekly count is mean (1-p) + spread x mean^2. move is
-// the change of the logarithm of a week's mean.
+// the change of the logarithm of a week's mean. one is the part of a model's own spread that is left in the class.
 //
 // Moment estimator of extra-binomial variation: Williams (1982), Applied Statistics 31, 144-148.
-func (c *scatter) measure(total []int32, models scattered, move func(w int) float64) spread {
+func (c *scatter) measure(total []int32, models scattered, move func(w int) float64) (common, own estimate, one float64) {
 	seen := 0.0
 	for w := range c.all.mean {
 		seen += float64(total[w])
 	}
 	if models.square == 0 || seen == 0 {
-		return spread{}
+		return common, own, 1
 	}
 	f := seen / c.all.sum
 	var class scattered
@@ -219,21 +241,44 @@ func (c *scatter) measure(total []int32, models scattered, move func(w int) floa
 		class.chance += mean * (1 - c.share[w])
 		class.square += mean * mean
 	}
-	one := models.square / class.square // 1 when the class is one model
-	var out spread
-	if one < 0.99 {
-		out.own = believed((models.spread()-class.spread())/(1-one), models)
+	common = class.estimate()
+	if one = models.square / class.square; one < 0.99 { // 1 when the class is one model
+		own = models.estimate()
+		own.spread = (own.spread - common.spread) / (1 - one)
 	}
-	out.common = believed(class.spread()-out.own*one, class)
-	return out
+	return common, own, one
 }
 
-// believed draws an estimate of spread towards none, the more the less it stands out from its own standard error:
-// where a shop is small, chance scatters the estimate itself.
-func believed(spread float64, of scattered) float64 {
-	if spread <= 0 {
+// An estimate of spread with its variance where there is no spread; of nothing the variance is 0.
+type estimate struct{ spread, variance float64 }
+
+func (s scattered) estimate() estimate {
+	return estimate{(s.residual - s.chance) / s.square, (s.chance + 2*s.square) / (s.square * s.square)}
+}
+
+// drawn pulls an estimate towards a usual one, the more the less it stands out from it: where a shop is small, chance
+// scatters the estimate itself.
+func (e estimate) drawn(usual float64) float64 {
+	if e.variance == 0 {
 		return 0
 	}
-	error2 := (of.chance + 2*of.square) / (of.square * of.square) // of a moment estimate without spread
-	return spread * spread * spread / (spread*spread + error2)
+	d := e.spread - usual
+	return max(0, usual+d*d*d/(d*d+e.variance))
+}
+
+// A usual spread is the mean of those of all series, each counting by how surely it is known.
+type usual struct{ sum, weight float64 }
+
+func (u *usual) add(e estimate) {
+	if e.variance > 0 {
+		u.sum += e.spread / e.variance
+		u.weight += 1 / e.variance
+	}
+}
+
+func (u usual) spread() float64 {
+	if u.weight == 0 {
+		return 0
+	}
+	return max(0, u.sum/u.weight)
 }

@@ -22,7 +22,8 @@ const (
 const (
 	method = "Prospective scan over class, maker, family and model and the last 1 to 13 weeks, all components at once: Bernoulli log-likelihood ratio, " +
 		"Monte Carlo on the maximum with each model's visits and number of cases kept, slow drift and season taken out. Links: odds ratio stratified by model, " +
-		"Benjamini-Hochberg over everything tested. Firm: p below 0.05 over the whole table and the lower limit of observed over expected above 1.25."
+		"Benjamini-Hochberg over everything tested. The window starts where the linked cases do. An alarm has p of at most 0.02 over the whole table, which keeps months in " +
+		"which nothing happened to at most 5% with an alarm (docs/calibration.md); firm: the lower limit of observed over expected above 1.25."
 	linkMethod = "Odds of the fault with the attribute against without, stratified by model over the last 65 weeks, exact where cases are few; made-weeks scanned " +
 		"in windows of 1 to 8 weeks, p of the maximum; Benjamini-Hochberg over everything tested. Firm: q below 0.05 and the lower limit above 2."
 )

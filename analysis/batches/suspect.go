@@ -73,8 +73,9 @@ func firmShare(r schemas.Share) bool {
 	return r.Q.OK && r.Q.V < 0.05 && r.RatioLow.OK && r.RatioLow.V > 1.5 && r.Share.V >= 0.01
 }
 
-// addLinks returns the alarms, each as many times as it has links and at least once, then the links of firm shares.
-func addLinks(ctx context.Context, log *tally.Log, alarms []schemas.Batch, list []suspect, opt Options) ([]schemas.Batch, error) {
+// addLinks tests what goes with each suspect, the alarms first in their order. It returns the alarms, each as many
+// times as it has links and at least once, then the links of firm shares.
+func addLinks(ctx context.Context, log *tally.Log, g *Grid, alarms []Alarm, list []suspect, opt Options) ([]schemas.Batch, error) {
 	counts := map[int]carried{} // by window
 	var all []Link
 	ends := make([]int, len(list))
@@ -101,11 +102,17 @@ func addLinks(ctx context.Context, log *tally.Log, alarms []schemas.Batch, list 
 	from := 0
 	for i, s := range list {
 		row := schemas.Batch{Component: s.component, Node: s.node, Level: s.level, Models: strings.Join(s.models, ";")}
-		if s.window > 0 {
-			row = alarms[i]
-		}
 		links := linked(all[from:ends[i]])
 		from = ends[i]
+		if s.window > 0 {
+			weeks, err := onset(ctx, log, g, alarms[i], links)
+			if err != nil {
+				return nil, fmt.Errorf("since when %s of %s: %w", s.component, s.node, err)
+			}
+			if row, err = alarmRow(ctx, log, g, alarms[i].During(weeks), opt); err != nil {
+				return nil, fmt.Errorf("alarm about %s of %s: %w", s.component, s.node, err)
+			}
+		}
 		if len(links) == 0 && s.window > 0 {
 			rows = append(rows, row)
 		}
@@ -147,10 +154,7 @@ func limit(l stat.Limit) schemas.Float {
 func coveredByLink(ctx context.Context, log *tally.Log, s suspect, l Link, warranty int) (int, error) {
 	args := append(period(log.AsOf, 0)[:1], named("component", s.component), named("warranty", warranty))
 	if l.Attribute == MadeWeek || l.Attribute == SerialPrefix {
-		low, high, run := strings.Cut(l.Value, weekSpan)
-		if !run || l.Attribute == SerialPrefix {
-			low, high = l.Value, l.Value
-		}
+		low, high := l.span()
 		return coveredBy(ctx, log, s, coveredDeviceSQL, append(args, named("attribute", l.Attribute), named("low", low), named("high", high))...)
 	}
 	return coveredBy(ctx, log, s, coveredPartSQL, append(args, named("attribute", strings.TrimPrefix(l.Attribute, earlier)), named("value", l.Value))...)
