@@ -1,5 +1,6 @@
 # The two commands: make demo, make test. The rest is for working on faultgrain.
 GO ?= go
+PYTHON ?= python3
 BIN := bin/faultgrain
 CHARTS := report/assets/built/echarts.js
 
@@ -21,8 +22,8 @@ $(CHARTS): report/assets/package-lock.json report/assets/build.js report/assets/
 	@command -v npm >/dev/null || { echo "make: npm is missing; the chart library is fetched with it (Debian: apt-get install npm)" >&2; exit 1; }
 	cd report/assets && npm ci --ignore-scripts --no-fund --no-audit && node build.js
 
-bench: ## ingest of ten million rows beside DuckDB's own copy of the same file, in turn
-	$(GO) run ./ingest/bench
+bench: ## ten thousand to ten million visits, log to report, beside DuckDB's copy and a pandas script; writes docs/performance.md
+	$(GO) run ./cmd/bench --out docs/performance.md --python $(PYTHON)
 
 calibrate: ## simulate what intervals, tests and alarms promise; writes docs/calibration.md and .csv
 	$(GO) run ./analysis/calibrate --out docs
