@@ -68,7 +68,7 @@ func appendFloat(b []byte, f schemas.Float) []byte {
 }
 
 func appendReading(b []byte, r reading, ids *componentIDs) []byte {
-	b = append(b, flags(r.named, false))
+	b = append(b, flags(r.named, r.clear))
 	b = binary.AppendUvarint(b, uint64(len(r.components)))
 	for _, c := range r.components {
 		b = binary.AppendUvarint(b, uint64(ids.number[c]))
@@ -172,7 +172,8 @@ func (r *recordReader) float() schemas.Float {
 }
 
 func (r *recordReader) reading(ids *componentIDs) reading {
-	out := reading{named: r.flag()&1 != 0}
+	f := r.flag()
+	out := reading{named: f&1 != 0, clear: f&2 != 0}
 	n := r.count()
 	if n == 0 {
 		return out

@@ -89,6 +89,7 @@ type partLine struct {
 type reading struct {
 	components []string
 	named      bool // one of them is a component, not only a cause
+	clear      bool // the text says that no fault was found
 }
 
 // notice is something to be counted in the quality table if the line's ticket is written.

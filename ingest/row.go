@@ -112,6 +112,10 @@ func (l *lane) readDevice(s *source, c *logfile.Chunk, row int) {
 	ln.words[modelWord] = view(l.cell(s, c, row, columns.Model))
 	if cell := l.cell(s, c, row, columns.Class); len(cell) > 0 {
 		ln.words[classWord], _ = l.classes.get(cell)
+	} else if model := ln.words[modelWord]; model != "" {
+		if class, known := l.classes.get(bytesOf(model)); known && class != "" {
+			ln.words[modelWord], ln.words[classWord] = "", class // a kind of device under the header "Device"
+		}
 	}
 }
 
@@ -260,13 +264,7 @@ func (l *lane) readParts(s *source, c *logfile.Chunk, row int, said uint64) {
 		return
 	}
 	p.Supplier = view(l.cell(s, c, row, columns.Supplier))
-	if cell := l.cell(s, c, row, columns.Grade); len(cell) > 0 {
-		var known bool
-		if p.Grade, known = l.grades.get(cell); !known {
-			p.Grade = schemas.GradeUnknown
-			ln.unreadValue("grade", cell)
-		}
-	}
+	p.Grade = l.readGrade(s, c, row)
 	if len(ln.part.components) < 2 {
 		if len(ln.part.components) == 1 {
 			p.Component = ln.part.components[0]
@@ -280,6 +278,23 @@ func (l *lane) readParts(s *source, c *logfile.Chunk, row int, said uint64) {
 	for _, component := range ln.part.components {
 		ln.parts = append(ln.parts, partLine{Part: history.Part{Component: component, Supplier: p.Supplier, Grade: p.Grade}, said: said})
 	}
+}
+
+// readGrade reads a part's grade. A cell that says the grade is unknown says so much; one that is blank says nothing.
+func (l *lane) readGrade(s *source, c *logfile.Chunk, row int) string {
+	if grade, _ := l.grades.get(cells.Trim(c.Cell(row, s.layout.at[columns.Grade]))); grade != "" {
+		return grade
+	}
+	cell := l.cell(s, c, row, columns.Grade)
+	if len(cell) == 0 {
+		return ""
+	}
+	grade, known := l.grades.get(cell)
+	if !known {
+		l.line.unreadValue("grade", cell)
+		return schemas.GradeUnknown
+	}
+	return grade
 }
 
 // readAmounts reads bench minutes and the charge.
@@ -336,12 +351,14 @@ func (l *lane) currency(s *source, c *logfile.Chunk, row int, sign, header strin
 // unite is the union of two readings.
 func unite(a, b reading) reading {
 	if len(a.components) == 0 {
+		b.clear = a.clear || b.clear
 		return b
 	}
 	if len(b.components) == 0 {
+		a.clear = a.clear || b.clear
 		return a
 	}
-	out := reading{named: a.named || b.named, components: make([]string, 0, len(a.components)+len(b.components))}
+	out := reading{named: a.named || b.named, clear: a.clear || b.clear, components: make([]string, 0, len(a.components)+len(b.components))}
 	for i, j := 0, 0; i < len(a.components) || j < len(b.components); {
 		switch {
 		case j == len(b.components) || i < len(a.components) && a.components[i] < b.components[j]:

@@ -149,6 +149,12 @@ func TestFaultRules(t *testing.T) {
 		{"no text on a no-fault visit", `,,the loudspeaker is broken,no-fault`, nil, "false"},
 		{"nothing readable", `,,hurlyburly,repaired`, nil, "true"},
 		{"nothing said", `,,,repaired`, nil, "false"},
+		{"no fault found", `,kein Fehler gefunden,the loudspeaker is broken,`, nil, "false"},
+		{"no fault found, but a part fitted", `display,no fault found,,repaired`, []string{"display part"}, "false"},
+		{"all well after the repair", `,all ok,the loudspeaker is broken,repaired`, []string{"loudspeaker text"}, "false"},
+		{"vague beside a finding", `,battery swollen,won't turn on,repaired`, []string{"battery found"}, "false"},
+		{"vague in the finding, told in the text", `,won't turn on,screen cracked,repaired`, []string{"display text"}, "false"},
+		{"vague alone", `,,won't turn on,`, []string{"no-power text"}, "false"},
 		{"nothing said in words", `,,n/a,repaired`, nil, "false"},
 		{"several in one cell", `,"display, battery + charge port",,repaired`, []string{"battery found", "charge-port found", "display found"}, "false"},
 	} {
@@ -159,6 +165,34 @@ func TestFaultRules(t *testing.T) {
 			same(t, "unread", table(t, dir, "visits", "unread"), []string{tc.unread})
 		})
 	}
+}
+
+// A finding that there is no fault is the outcome where none is told, and no value that nothing reads.
+func TestNoFaultFound(t *testing.T) {
+	dir := t.TempDir()
+	sum := ingest(t, dir, Options{}, write(t, "log.csv", "ticket,opened,model,found,outcome\n1,2026-01-05,Lark 7,No fault found,\n2,2026-01-05,Lark 7,aucun défaut constaté,\n"+
+		"3,2026-01-05,Lark 7,keine Fehler gefunden,declined\n4,2026-01-05,Lark 7,NFF,\n5,2026-01-05,Lark 7,screen cracked,\n"))
+	same(t, "visits", table(t, dir, "visits", "ticket, outcome"), []string{"1 | no-fault", "2 | no-fault", "3 | declined", "4 | no-fault", "5 | -"})
+	for _, n := range sum.Notes {
+		if n.Topic == "unread-value" {
+			t.Errorf("listed as unread: %s", n.Subject)
+		}
+	}
+}
+
+// A grade that is said to be unknown is one; an empty cell says nothing.
+func TestGradeUnknown(t *testing.T) {
+	dir := t.TempDir()
+	ingest(t, dir, Options{}, write(t, "log.csv", "ticket,opened,model,part,grade\n1,2026-01-05,Lark 7,display,unknown\n2,2026-01-05,Lark 7,display,Unbekannt\n"+
+		"3,2026-01-05,Lark 7,display,\n4,2026-01-05,Lark 7,display,-\n5,2026-01-05,Lark 7,display,original\n"))
+	same(t, "parts", table(t, dir, "parts", "ticket, grade"), []string{"1 | unknown", "2 | unknown", "3 | -", "4 | -", "5 | original"})
+}
+
+// A kind of device in the only column of devices is its class.
+func TestKindUnderDevice(t *testing.T) {
+	dir := t.TempDir()
+	ingest(t, dir, Options{}, write(t, "log.csv", "Auftrag;Eingang;Gerät\n1;05.01.2026;Handy\n2;25.01.2026;Uhr\n3;25.01.2026;Lark 7\n4;25.01.2026;Tablet\n"))
+	same(t, "visits", table(t, dir, "visits", "ticket, class, model"), []string{"1 | phone | phone", "2 | watch | watch", "3 | - | Lark 7", "4 | tablet | tablet"})
 }
 
 // Several parts in one cell are several lines; their common price belongs to none of them.

@@ -32,7 +32,7 @@ type rememberedText struct {
 type cellReading struct {
 	reading
 	said   bool // the cell is not blank
-	unread bool // said, and no entry of the lexicon stands in it
+	unread bool // said, and no component of the lexicon stands in it, nor that all is well
 }
 
 func newTexts(r *lexicon.Reader) *texts {
@@ -59,7 +59,7 @@ func (t *texts) readAnew(kind lexicon.Kind, cell []byte) cellReading {
 		return cellReading{}
 	}
 	got := t.reader.Names(view(cell), kind)
-	return cellReading{reading: reading{components: got.Components, named: got.Component}, said: true, unread: !got.Mentioned}
+	return cellReading{reading: reading{components: got.Components, named: got.Component, clear: got.Clear}, said: true, unread: !got.Mentioned && !got.Fine}
 }
 
 // compiled is a lexicon ready to read with.

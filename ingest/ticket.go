@@ -17,6 +17,7 @@ type ticket struct {
 	rows    []rowRef // every row of it, in order
 	parts   []partLine
 	named   bool // a part or finding names a component
+	clear   bool // a finding says that there is no fault
 	faults  []fault
 	texts   []string // components of free text
 	notices []notice
@@ -58,7 +59,7 @@ func (t *ticket) start(l *line) {
 	t.line = *l
 	t.line.parts, t.line.notices = nil, nil
 	t.rows, t.parts, t.faults, t.texts, t.notices = t.rows[:0], t.parts[:0], t.faults[:0], t.texts[:0], t.notices[:0]
-	t.named, t.seen = false, nil
+	t.named, t.clear, t.seen = false, false, nil
 	t.differ = [fields]int64{}
 	t.take(l)
 }
@@ -132,6 +133,7 @@ func (t *ticket) take(l *line) {
 	t.rows = append(t.rows, rowRef{file: l.file, raw: l.raw})
 	t.notices = append(t.notices, l.notices...)
 	t.named = t.named || l.part.named || l.found.named
+	t.clear = t.clear || l.found.clear
 	for _, c := range l.part.components {
 		t.fault(c, schemas.BasisPart)
 	}
@@ -165,7 +167,10 @@ func (t *ticket) fault(component, basis string) {
 // finish settles what only the whole ticket tells: faults from text, what else was read beside vague
 // components, instants that contradict each other, part lines that two logs tell alike, and total orders.
 func (t *ticket) finish(vague []string) {
-	if !t.named && t.words[outcomeWord] != schemas.NoFault {
+	if t.clear = t.clear && len(t.faults) == 0; t.clear && t.words[outcomeWord] == "" {
+		t.words[outcomeWord] = schemas.NoFault
+	}
+	if !t.named && !t.clear && t.words[outcomeWord] != schemas.NoFault {
 		for _, c := range t.texts {
 			t.fault(c, schemas.BasisText)
 		}
@@ -198,9 +203,9 @@ func (t *ticket) giveUp(vague []string) {
 	}
 }
 
-// unread says that fault text was given and names no component, on a visit that is not no-fault.
+// unread says that fault text was given and names no component, on a visit without a finding of no fault.
 func (t *ticket) unread() bool {
-	return t.told && !t.readSome() && t.words[outcomeWord] != schemas.NoFault
+	return t.told && !t.readSome() && !t.clear && t.words[outcomeWord] != schemas.NoFault
 }
 
 func (t *ticket) readSome() bool { return len(t.faults) > 0 }

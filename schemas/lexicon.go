@@ -57,6 +57,7 @@ type Cues struct {
 	Not     Phrases `toml:"not"`     // turn the word beside them: "not ok"; directly before a component they deny it
 	None    Phrases `toml:"none"`    // the same, but "no sound" means it fails
 	Fine    Phrases `toml:"fine"`    // works, in order
+	Clear   Phrases `toml:"clear"`   // no fault was found; also fine
 	Hedge   Phrases `toml:"hedge"`   // only, partly: works, but not as it should
 	Fault   Phrases `toml:"fault"`   // broken, loose
 	Work    Phrases `toml:"work"`    // replaced, new
@@ -205,7 +206,7 @@ var idForm = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
 var (
 	lexiconKeys    = []string{"components", "cues", "ignore", "fillers", "compounds", "known", "remove"}
 	componentKeys  = []string{"name", "cause", "vague", "accessory", "pair", "unless", "words", "both", "weak", "symptoms", "hints", "parts", "remove", "off", "new"}
-	cueKeys        = []string{"not", "none", "fine", "hedge", "fault", "work", "past", "after", "check", "brought", "behind", "except", "and", "but", "both"}
+	cueKeys        = []string{"not", "none", "fine", "clear", "hedge", "fault", "work", "past", "after", "check", "brought", "behind", "except", "and", "but", "both"}
 	languageKeys   = []string{"any", "en", "de", "nl", "fr", "da", "es", "it"}
 	languageByName = map[string]string{
 		"english": "en", "german": "de", "deutsch": "de", "dutch": "nl", "nederlands": "nl", "french": "fr", "francais": "fr",
@@ -287,7 +288,7 @@ func (c *Component) phrases() []*Phrases {
 }
 
 func (c *Cues) phrases() []*Phrases {
-	return []*Phrases{&c.Not, &c.None, &c.Fine, &c.Hedge, &c.Fault, &c.Work, &c.Past, &c.After, &c.Check, &c.Brought, &c.Behind,
+	return []*Phrases{&c.Not, &c.None, &c.Fine, &c.Clear, &c.Hedge, &c.Fault, &c.Work, &c.Past, &c.After, &c.Check, &c.Brought, &c.Behind,
 		&c.Except, &c.And, &c.But, &c.Both}
 }
 

@@ -94,14 +94,14 @@ func (b *builder) cues(lex *schemas.Lexicon) error {
 		flags uint16
 	}{
 		{roleNot, "cues.not", &c.Not, isNot}, {roleLack, "cues.none", &c.None, isNot},
-		{roleFine, "cues.fine", &c.Fine, 0}, {roleHedge, "cues.hedge", &c.Hedge, 0}, {roleFault, "cues.fault", &c.Fault, 0}, {roleWork, "cues.work", &c.Work, 0},
+		{roleFine, "cues.fine", &c.Fine, 0}, {roleFine, "cues.clear", &c.Clear, 0}, {roleHedge, "cues.hedge", &c.Hedge, 0}, {roleFault, "cues.fault", &c.Fault, 0}, {roleWork, "cues.work", &c.Work, 0},
 		{rolePast, "cues.past", &c.Past, 0}, {roleAfter, "cues.after", &c.After, 0}, {roleCheck, "cues.check", &c.Check, 0},
 		{roleBrought, "cues.brought", &c.Brought, 0}, {roleBehind, "cues.behind", &c.Behind, 0},
 		{roleExcept, "cues.except", &c.Except, 0}, {roleAnd, "cues.and", &c.And, 0}, {roleBut, "cues.but", &c.But, 0},
 		{rolePair, "cues.both", &c.Both, 0}, {roleIgnore, "ignore", &lex.Ignore, 0},
 	}
 	for _, l := range lists {
-		if err := b.phrases(l.p, entry{role: l.role, comp: -1, more: -1, lone: -1}, l.name); err != nil {
+		if err := b.phrases(l.p, entry{role: l.role, comp: -1, more: -1, lone: -1, clear: l.p == &c.Clear}, l.name); err != nil {
 			return err
 		}
 		if l.flags != 0 {

@@ -7,6 +7,8 @@ type Names struct {
 	Components []string // as in Reading; shared, not to be changed
 	Component  bool     // one of them is a component, no cause and nothing vague
 	Mentioned  bool     // the text mentions some component or cause, counted or not
+	Fine       bool     // it mentions none and says that all works, and of no fault or work
+	Clear      bool     // it is fine and says that no fault was found
 }
 
 // Names reads a text as Read does and tells only what counts. It is for reading logs: most texts
@@ -16,10 +18,13 @@ func (r *Reader) Names(text string, kind Kind) Names {
 	r.understand(s, text, kind)
 	var out Names
 	var room [16]int16
-	counted := room[:0]
+	counted, fine, amiss := room[:0], false, false
 	for i := range s.items {
 		it := &s.items[i]
 		if it.comp < 0 {
+			fine = fine || it.role == roleFine
+			amiss = amiss || it.role == roleFault || it.role == roleWork
+			out.Clear = out.Clear || it.role == roleFine && r.entries[it.entry].clear
 			continue
 		}
 		out.Mentioned = true
@@ -34,6 +39,8 @@ func (r *Reader) Names(text string, kind Kind) Names {
 		}
 	}
 	r.scratch.Put(s)
+	out.Fine = fine && !amiss && !out.Mentioned
+	out.Clear = out.Clear && out.Fine
 	switch len(counted) {
 	case 0:
 	case 1:

@@ -4,11 +4,12 @@ import "math/bits"
 
 // An entry is one phrase of the lexicon and what it means.
 type entry struct {
-	role role
-	comp int16 // index of the component; -1 when it names none
-	more int16 // a second component, for phrases that name a pair; -1
-	lone int16 // the component a word of fault hints at where a text says nothing else ("dead"); -1
-	text string
+	role  role
+	comp  int16 // index of the component; -1 when it names none
+	more  int16 // a second component, for phrases that name a pair; -1
+	lone  int16 // the component a word of fault hints at where a text says nothing else ("dead"); -1
+	clear bool  // says that no fault was found
+	text  string
 }
 
 // A role is what a matched phrase does in its clause.
