@@ -5,7 +5,10 @@ import (
 	"context"
 	"fmt"
 	"html/template"
+	"runtime"
 	"slices"
+
+	"golang.org/x/sync/errgroup"
 
 	"faultgrain/report/layout"
 	"faultgrain/report/wording"
@@ -72,43 +75,47 @@ func (s *site) nav(current string) []layout.Link {
 	return list
 }
 
-// folder draws every page, every sheet and what they load.
+// folder draws every page, every sheet and what they load. Pages know nothing of each other and are drawn side by side.
 func (s *site) folder(ctx context.Context) ([]layout.File, error) {
-	var files []layout.File
-	add := func(name, current, title string, body template.HTML) error {
-		p := s.frame(title, body)
-		p.Nav = s.nav(current)
-		var b bytes.Buffer
-		if err := p.Write(&b, layout.Folder); err != nil {
-			return err
-		}
-		files = append(files, layout.File{Name: name, Data: b.Bytes()})
-		return ctx.Err()
+	pages, sheets := s.pages(), head0(s.benches, mostSheets)
+	files := make([]layout.File, len(pages)+len(sheets))
+	group, ctx := errgroup.WithContext(ctx)
+	group.SetLimit(runtime.GOMAXPROCS(0))
+	draw := func(i int, s *site, name, current, title string, body func() (template.HTML, error)) {
+		group.Go(func() error {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			html, err := body()
+			if err != nil {
+				return err
+			}
+			p := s.frame(title, html)
+			p.Nav = s.nav(current)
+			var b bytes.Buffer
+			if err := p.Write(&b, layout.Folder); err != nil {
+				return err
+			}
+			files[i] = layout.File{Name: name, Data: b.Bytes()}
+			return nil
+		})
 	}
-	for _, p := range s.pages() {
-		body, err := s.body(p)
-		if err != nil {
-			return nil, err
-		}
-		if err := add(p.name+".html", p.name, p.nav, body); err != nil {
-			return nil, err
-		}
+	for i, p := range pages {
+		draw(i, s, p.name+".html", p.name, p.nav, func() (template.HTML, error) { return s.body(p) })
 	}
-	sheets := *s // one folder down
-	sheets.root = "../"
-	s = &sheets
-	for _, b := range head0(s.benches, mostSheets) {
-		view, err := s.sheetView(b)
-		if err != nil {
-			return nil, fmt.Errorf("sheet of %s: %w", b.Model, err)
-		}
-		body, err := layout.Render(s.set, "sheet.html", view)
-		if err != nil {
-			return nil, err
-		}
-		if err := add("sheets/"+s.slugs[b.Model]+".html", "", b.Model, body); err != nil {
-			return nil, err
-		}
+	below := *s // one folder down
+	below.root = "../"
+	for i, b := range sheets {
+		draw(len(pages)+i, &below, "sheets/"+s.slugs[b.Model]+".html", "", b.Model, func() (template.HTML, error) {
+			view, err := below.sheetView(b)
+			if err != nil {
+				return "", fmt.Errorf("sheet of %s: %w", b.Model, err)
+			}
+			return layout.Render(s.set, "sheet.html", view)
+		})
+	}
+	if err := group.Wait(); err != nil {
+		return nil, err
 	}
 	assets, err := layout.Assets(s.index())
 	if err != nil {

@@ -30,6 +30,7 @@ type month struct {
 	More    []layout.Link
 	Facts   []fact
 	Order   block
+	Sizes   *layout.Figure // how large what is told is, side by side
 	Health  []fact
 	Lacking []string
 	Links   map[string]string
@@ -72,6 +73,10 @@ func (s *site) indexPage() (any, error) {
 		lines = tableRows
 	}
 	m.Order = s.ordersBlock(s.orders(), lines)
+	var err error
+	if m.Sizes, err = s.sizes(append(slices.Clone(m.Act), m.Watch...)); err != nil {
+		return nil, err
+	}
 	m.Health = s.healthFacts()
 	for _, q := range s.missingKeys() {
 		m.Lacking = append(m.Lacking, q.Subject+": "+q.Note)
@@ -112,12 +117,26 @@ func (s *site) eyebrow() string {
 	if s.AsOf.IsZero() {
 		return ""
 	}
-	for _, f := range s.Findings {
-		if words := span(f.Period); words != "" {
-			return "From the log of " + words
-		}
+	if from := dayWords(s.firstDay()); from != "" {
+		return "From the log of " + from + " to " + wording.Date(s.AsOf)
 	}
 	return "Up to " + wording.Date(s.AsOf)
+}
+
+// firstDay is the first day the findings or the trends speak of; "" when none do. An alarm speaks of its weeks only.
+func (s *site) firstDay() string {
+	first := ""
+	for _, r := range s.Trends {
+		if day := r.Month + "-01"; first == "" || day < first {
+			first = day
+		}
+	}
+	for _, f := range s.Findings {
+		if day := f.Period.From; f.Kind != schemas.KindBatch && len(day) >= len("2006-01") && (first == "" || day[:7] <= first[:7]) {
+			first = day
+		}
+	}
+	return first
 }
 
 func (s *site) monthLead(m month) string {

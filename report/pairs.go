@@ -13,7 +13,7 @@ import (
 )
 
 const whyPositive = "A visit exists only because something failed. That alone makes components look as if they avoid each other: when one is bad, nothing else needs to be for the device to come in. " +
-	"So a number below 1 is no finding, and a number above 1 is one in spite of that."
+	"So odds below 1 are no finding, and odds above 1 are one in spite of that."
 
 func (s *site) pairsPage() (any, error) {
 	q := question{Told: s.tell(schemas.KindPair), Note: "Association is not cause: two components may fail together because one harms the other, because the same fall or the same liquid reached both, or because they are opened together."}
@@ -31,7 +31,7 @@ func (s *site) pairsPage() (any, error) {
 	}
 	found := evidence.Resting[schemas.Pair](s.Findings, "pairs")
 	rows := strongestPairs(s.Pairs, found)
-	matrix, err := s.matrixBlock()
+	matrix, err := s.matrixBlock(rows, found)
 	if err != nil {
 		return nil, err
 	}
@@ -89,13 +89,13 @@ func (s *site) oddsBlock(rows []schemas.Pair, found func(schemas.Pair) (schemas.
 	d := charts.DotWhisker{Axis: charts.Axis{Name: "times the odds of one when the other is bad", Unit: charts.Ratio}, Reference: &one, RefName: "no more often than chance"}
 	var first schemas.Pair
 	for _, r := range rows {
-		if !r.OddsRatio.OK || r.OddsRatio.V <= 1 || r.Both < 2 || len(d.Rows) == 16 {
+		f, ok := found(r)
+		if !r.OddsRatio.OK || r.OddsRatio.V <= 1 || r.Both < 2 || len(d.Rows) == 16 || !ok && len(d.Rows) >= 8 {
 			continue
 		}
 		if len(d.Rows) == 0 {
 			first = r
 		}
-		f, ok := found(r)
 		d.Rows = append(d.Rows, charts.Row{Label: s.pairName(r.ComponentA, r.ComponentB) + " · " + scopeName(r.Scope), Est: ptr(r.OddsRatio), Low: ptr(r.OddsLow), High: upper(r.OddsHigh),
 			Text: "both on " + wording.OfN(r.Both, r.N), Grade: grade(f, ok)})
 	}
@@ -108,57 +108,68 @@ func (s *site) oddsBlock(rows []schemas.Pair, found func(schemas.Pair) (schemas.
 		Caption: "Pairs seen together at least twice and more often than chance has it, ranked by the low end of the interval. Beside each: on how many visits (or devices within 30 days) both were bad."})
 }
 
-// matrixBlock draws the pairs over all models.
-func (s *site) matrixBlock() (block, error) {
-	var rows []schemas.Pair
-	weight := map[string]int{}
+// matrixBlock draws, for the components with the strongest pairs, how often another is bad with one open.
+func (s *site) matrixBlock(strongest []schemas.Pair, found func(schemas.Pair) (schemas.Finding, bool)) (block, error) {
+	var rows []schemas.Pair // over all models, on visits
 	for _, r := range s.Pairs {
-		if r.Scope != schemas.Any || r.Unit != onVisits {
-			continue
+		if r.Scope == schemas.Any && r.Unit == onVisits {
+			rows = append(rows, r)
 		}
-		rows = append(rows, r)
-		weight[r.ComponentA] = max(weight[r.ComponentA], r.Both+r.AOnly)
-		weight[r.ComponentB] = max(weight[r.ComponentB], r.Both+r.BOnly)
 	}
-	ids := head0(sortedCounts(weight), charts.MaxNames)
-	slices.SortFunc(ids, func(a, b string) int { return cmp.Compare(s.name(a), s.name(b)) })
+	slices.SortStableFunc(rows, func(a, b schemas.Pair) int { return cmp.Compare(b.Both, a.Both) })
 	m := charts.PairMatrix{}
-	for _, id := range ids {
-		m.Names = append(m.Names, s.name(id))
+	place := map[string]int{}
+	take := func(r schemas.Pair) {
+		for _, id := range []string{r.ComponentA, r.ComponentB} {
+			if _, ok := place[id]; !ok && len(m.Names) < charts.MaxNames {
+				place[id] = len(m.Names)
+				m.Names = append(m.Names, s.name(id))
+			}
+		}
 	}
-	t := layout.Table{ID: "t-matrix", Caption: "Pairs over all models", Columns: []layout.Column{{Head: "pair"}, {Head: "odds ratio", Num: true}, {Head: "both of visits", Num: true}, {Head: "expected", Num: true}}}
-	firm := s.firmPairs()
+	for _, r := range strongest {
+		if _, ok := found(r); ok {
+			take(r)
+		}
+	}
 	for _, r := range rows {
-		a, b := slices.Index(ids, r.ComponentA), slices.Index(ids, r.ComponentB)
-		if a < 0 || b < 0 || !r.OddsRatio.OK {
+		take(r)
+	}
+	t := layout.Table{ID: "t-matrix", Caption: "Pairs over all models", Columns: []layout.Column{{Head: "pair"}, {Head: "both of visits", Num: true}, {Head: "second, when the first is bad", Num: true}, {Head: "first, when the second is bad", Num: true}, {Head: "times the odds", Num: true}}}
+	firm := s.firmPairs()
+	top, topShare := "", 0.0
+	for _, r := range rows {
+		a, okA := place[r.ComponentA]
+		b, okB := place[r.ComponentB]
+		if !okA || !okB || !r.BGivenA.OK && !r.AGivenB.OK {
 			continue
 		}
-		_, isFirm := firm[[2]string{r.ComponentA, r.ComponentB}]
-		m.Cells = append(m.Cells, charts.PairCell{A: a, B: b, Ratio: ptr(r.OddsRatio), Text: "both on " + wording.OfN(r.Both, r.N) + " visits", Firm: isFirm})
+		isFirm := firm[[2]string{r.ComponentA, r.ComponentB}]
+		cell := func(row, column int, share schemas.Float, with int, one, other string) {
+			m.Cells = append(m.Cells, charts.PairCell{Row: row, Column: column, Share: ptr(share), Text: fmt.Sprintf("%s of %s", wording.Count(r.Both), plural(with, "visit")), Firm: isFirm})
+			if with >= 20 && share.V > topShare {
+				top, topShare = fmt.Sprintf("With the %s bad, the %s is too on %s", s.name(one), s.name(other), wording.ShareOfN(r.Both, with)), share.V
+			}
+		}
+		cell(a, b, r.BGivenA, r.Both+r.AOnly, r.ComponentA, r.ComponentB)
+		cell(b, a, r.AGivenB, r.Both+r.BOnly, r.ComponentB, r.ComponentA)
 		if r.Both > 0 {
-			t.Rows = append(t.Rows, []layout.Cell{layout.Text(s.pairName(r.ComponentA, r.ComponentB)), ratioCell(r.OddsRatio, r.OddsLow, r.OddsHigh), ofN(r.Both, r.N), layout.Number(r.Expected, wording.Number)})
+			t.Rows = append(t.Rows, []layout.Cell{layout.Text(s.pairName(r.ComponentA, r.ComponentB)), ofN(r.Both, r.N),
+				layout.Range(r.BGivenA, r.BGivenALow, r.BGivenAHigh, wording.Share, wording.ShareRange), layout.Range(r.AGivenB, r.AGivenBLow, r.AGivenBHigh, wording.Share, wording.ShareRange), ratioCell(r.OddsRatio, r.OddsLow, r.OddsHigh)})
 		}
 	}
-	title := "No pair is firm"
-	for _, f := range s.Findings { // strongest first
-		where, ok := firm[[2]string{f.Subject.Component, f.Subject.ComponentB}]
-		if f.Kind == schemas.KindPair && ok {
-			title = fmt.Sprintf("%s firm; strongest: %s, on %s", verb(len(firm), "pair is", "pairs are"), s.name(f.Subject.Component)+" with "+s.name(f.Subject.ComponentB), where)
-			break
-		}
-	}
-	m.Head = headOf("pairs-matrix", title)
-	return s.draw(m.Chart, block{Title: "Over all models", Text: []string{whyPositive}}, layout.Figure{
-		Caption: "Each cell: how many times higher the odds of one component are when the other is bad, counted within each model and put together. A border marks a pair that is firm, over all models or on one.", Table: t})
+	m.Head = headOf("pairs-matrix", cmp.Or(top, "No two components were seen together"))
+	return s.draw(m.Chart, block{Title: "With one open, what else", Text: []string{whyPositive}}, layout.Figure{
+		Caption: "Over all models. Read along a row: of 100 visits with that component bad, on how many the component below was bad too. The components of the strongest pairs come first. " +
+			"0 was never seen; an empty cell was not tested, for too few visits could have shown both. A border marks a pair that is firm, over all models or on one.", Table: t})
 }
 
-// firmPairs are the pairs with a firm finding, with the scope of the strongest.
-func (s *site) firmPairs() map[[2]string]string {
-	firm := map[[2]string]string{}
+// firmPairs are the pairs with a firm finding.
+func (s *site) firmPairs() map[[2]string]bool {
+	firm := map[[2]string]bool{}
 	for _, f := range s.Findings {
-		key := [2]string{f.Subject.Component, f.Subject.ComponentB}
-		if _, ok := firm[key]; !ok && f.Kind == schemas.KindPair && f.Grade == schemas.Firm {
-			firm[key] = scopeName(cmp.Or(f.Subject.Model, schemas.Any))
+		if f.Kind == schemas.KindPair && f.Grade == schemas.Firm {
+			firm[[2]string{f.Subject.Component, f.Subject.ComponentB}] = true
 		}
 	}
 	return firm

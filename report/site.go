@@ -11,6 +11,7 @@ import (
 	"embed"
 	"fmt"
 	"html/template"
+	"sync"
 
 	"faultgrain/report/evidence"
 	"faultgrain/report/layout"
@@ -33,6 +34,7 @@ type site struct {
 	benches  []evidence.Bench
 	curves   map[[3]string][]evidence.CurvePoint // by component, attribute and value
 	grades   map[string][]schemas.Return         // returns by grade, by component
+	series   func() []series                     // the trends, put together once
 	settings schemas.Settings
 	lexicon  *schemas.Lexicon
 	notes    []schemas.Note
@@ -91,5 +93,6 @@ func newSite(ctx context.Context, opt Options) (*site, error) {
 		s.curves[key] = append(s.curves[key], p)
 	}
 	s.grades = tables.GradesOf()
+	s.series = sync.OnceValue(s.allSeries)
 	return s, nil
 }

@@ -66,6 +66,7 @@ func tidy(blocks []block) []block {
 // A told is a finding in words.
 type told struct {
 	schemas.Finding
+	Line   headline      // its sentence, fit to read
 	Place  string        // id on the page that tells it in full
 	Href   string        // where its evidence is
 	Tag    string        // what it is to the reader: a change, the bench, money
@@ -110,7 +111,7 @@ func (s *site) tell(kind string) []told {
 }
 
 func (s *site) told(f schemas.Finding) told {
-	t := told{Finding: f, Place: f.ID, Tag: tagOf[f.Kind], Href: s.place(pageOf[f.Kind], f.ID), Period: span(f.Period)}
+	t := told{Finding: f, Line: s.headline(f), Place: f.ID, Tag: tagOf[f.Kind], Href: s.place(pageOf[f.Kind], f.ID), Period: span(f.Period)}
 	if f.Row.Table != "" {
 		var parts []string
 		for _, key := range sortedKeys(f.Row.Key) {

@@ -14,8 +14,8 @@
     const numbered = (letter, n) => Array.from({ length: n }, (_, i) => colour(letter + i));
     return {
       series: numbered("s", 5),
-      cells: numbered("h", 6),
-      cellInks: numbered("hi", 6),
+      cells: numbered("h", 5),
+      cellInks: numbered("hi", 5),
       ink: colour("ink"),
       quiet: colour("quiet"),
       rule: colour("rule"),
@@ -140,6 +140,12 @@
       return diamond(x, y, 7.5, { fill: theme.series[1], stroke: theme.card, lineWidth: 1.5 });
     },
 
+    // [first month, y, last month]: one figure over several months
+    level(p, api, theme) {
+      const [x1, y] = api.coord([api.value(0), api.value(1)]), x2 = api.coord([api.value(2), api.value(1)])[0], w = api.size([1, 0])[0] * 0.35;
+      return line(x1 - w, y, x2 + w, y, { stroke: theme.ink, lineWidth: 5, opacity: 0.8 });
+    },
+
     // [x, y, low, high, colour, place, places]: an upright interval, places side by side
     upright(p, api, theme) {
       const x = api.coord([api.value(0), api.value(1)])[0] + (api.value(5) - (api.value(6) - 1) / 2) * 7;
@@ -156,7 +162,7 @@
       const shade = api.value(2), firm = api.value(3) === 1, gap = firm ? 2 : 1;
       const children = [rect(x - w / 2 + gap, y - h / 2 + gap, w - 2 * gap, h - 2 * gap, { fill: theme.cells[shade], stroke: firm ? theme.ink : "none", lineWidth: firm ? 2 : 0 }, 2)];
       const size = w < 34 ? 10 : 12.5;
-      if (item.text.length * size * 0.6 < w - 4) children.push({ type: "text", style: { x, y, text: item.text, fill: theme.cellInks[shade], align: "center", verticalAlign: "middle", font: (firm ? "600 " : "") + size + "px " + theme.font } });
+      if (item.text.length * size * 0.6 < w - 2) children.push({ type: "text", style: { x, y, text: item.text, fill: theme.cellInks[shade], align: "center", verticalAlign: "middle", font: (firm ? "600 " : "") + size + "px " + theme.font } });
       return { type: "group", children };
     },
 
@@ -235,8 +241,8 @@
     option.tooltip.formatter = resolve(formatters, option.tooltip.formatter);
     Object.assign(option.tooltip, { backgroundColor: theme.card, borderColor: theme.quiet, borderWidth: 1, padding: [8, 10], textStyle: { ...text, lineHeight: 19 } });
 
-    const wanted = narrow ? Math.max(frame.labels, frame.values) : frame.labels;
-    const labels = frame.labels ? Math.min(wanted, Math.round(width * (narrow ? 0.42 : 0.34))) : 46;
+    const above = narrow && frame.rows > 0; // a row's words stand above its mark, not beside it
+    const labels = above ? 18 : frame.labels ? Math.min(frame.labels, Math.round(width * (narrow ? 0.4 : 0.34))) : 46;
     const values = frame.values && !narrow ? Math.min(frame.values, Math.round(width * 0.26)) : 18;
     option.grid = { left: labels, right: values, top: frame.top + (frame.labels ? 0 : 22), bottom: frame.bottom, containLabel: false };
 
@@ -254,15 +260,18 @@
     if (!frame.labels) Object.assign(option.yAxis[0].nameTextStyle, { align: "left", padding: [0, 0, 2, 8 - labels] });
     if (frame.labels) {
       const [left, right] = option.yAxis;
-      left.axisLabel.width = labels - 12;
-      left.axisLabel.margin = 10;
-      if (right && narrow) {
-        // On a phone the words go under the label, and the row is taller.
-        left.data = left.data.map((name, i) => (right.data[i] ? name + "\n" + right.data[i] : name));
-        left.axisLabel.lineHeight = 15;
-        right.show = false;
-      } else if (right) {
-        Object.assign(right.axisLabel, { color: theme.ink, width: values - 12, margin: 10 });
+      if (above) {
+        const letters = Math.floor((width - 2 * labels) / 6.3);
+        left.data = left.data.map((name, i) => {
+          const words = right && right.data[i] ? "   " + right.data[i] : "", room = letters - words.length;
+          return (name.length > room ? name.slice(0, Math.max(room - 1, 8)) + "…" : name) + words;
+        });
+        Object.assign(left.axisLabel, { inside: true, align: "left", verticalAlign: "bottom", margin: 0, padding: [0, 0, 10, 0], width: width - 2 * labels, textBorderColor: theme.card, textBorderWidth: 3 });
+        left.z = 10;
+        if (right) right.show = false;
+      } else {
+        Object.assign(left.axisLabel, { width: labels - 12, margin: 10 });
+        if (right) Object.assign(right.axisLabel, { color: theme.ink, width: values - 12, margin: 10 });
       }
       const across = option.xAxis[0].axisLabel;
       if (across.rotate) Object.assign(across, { width: frame.bottom * 1.35 - 14, rotate: narrow ? 90 : across.rotate });
@@ -273,12 +282,16 @@
       if (series.type === "line") {
         series.lineStyle.color = tone;
         series.itemStyle = { color: tone, borderColor: theme.card, borderWidth: 1 };
+        for (const item of series.data) {
+          if (item.open) Object.assign(item, { symbolSize: 9, itemStyle: { color: theme.card, borderColor: tone, borderWidth: 2 } });
+        }
         series.emphasis = { disabled: true };
       } else {
         const mark = resolve(marks, series.renderItem), own = { tone: series.tone }, items = series.data;
         series.renderItem = (p, api) => mark(p, api, theme, own, items[p.dataIndex]);
         series.clip = false;
       }
+      if (series.markLine) series.markLine.z = 1;
       if (series.markLine) series.markLine.lineStyle = { color: theme.quiet, type: [5, 4], width: 1.5 };
     }
     return option;
@@ -287,7 +300,7 @@
   const draw = (box, theme, forcedWidth) => {
     const option = JSON.parse(document.getElementById(box.id + "-data").textContent);
     const width = forcedWidth || box.clientWidth, rows = option.frame.rows;
-    const height = Number(box.dataset.px) + (width < narrowBelow ? rows * 12 : 0);
+    const height = Number(box.dataset.px) + (width < narrowBelow ? rows * 18 : 0);
     box.style.height = height + "px";
     const old = echarts.getInstanceByDom(box);
     if (old) old.dispose();
@@ -379,6 +392,19 @@
     });
   }
 
+  // On a phone a long table shows its first rows, and the others when asked; report.css has the number.
+  for (const table of document.querySelectorAll("table.sortable")) {
+    const rows = table.tBodies[0].rows.length;
+    if (rows <= 16) continue;
+    const more = document.createElement("button");
+    more.type = "button";
+    more.className = "more";
+    more.textContent = "Show all " + plain(rows) + " rows";
+    more.addEventListener("click", () => table.classList.remove("folded"));
+    table.classList.add("folded");
+    (table.closest(".scroll") || table).after(more);
+  }
+
   let fields = 0;
   for (const table of document.querySelectorAll("table.filterable")) {
     const rows = [...table.tBodies[0].rows].map((row) => ({ row, text: fold(row.textContent) }));
@@ -403,6 +429,7 @@
         row.hidden = !words.every((w) => text.includes(w));
         if (!row.hidden) shown++;
       }
+      table.classList.toggle("filtered", words.length > 0);
       count.textContent = words.length ? shown + " of " + rows.length + " rows" : "";
     });
   }

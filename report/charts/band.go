@@ -33,7 +33,18 @@ type Band struct {
 	Months   []string // labels in order: "Jun 2025"
 	Traces   []Trace  // at most MaxSeries
 	Limits   *Limits  // nil for none
+	Levels   []Level  // figures over several months; nil for none
 	Interval string   // what the band is; "" is "95% interval"
+
+	// Unfinished says that the last month is not over: "month not over: 1 to 17 May 2026". Its dot is open.
+	Unfinished string
+}
+
+// A Level is one figure over several months, drawn as a thick line.
+type Level struct {
+	From, To int // places in Months
+	Y        float64
+	Text     string // for the tooltip: "14% (131 of 908) in the half year"
 }
 
 // dashes are the five line styles, in the order of the five colours; the key shows the same.
@@ -82,6 +93,15 @@ func (b Band) Chart() (Chart, error) {
 			return Chart{}, err
 		}
 	}
+	for _, l := range b.Levels {
+		if l.From < 0 || l.To < l.From || l.To >= n {
+			return Chart{}, fmt.Errorf("chart %s: level over months %d to %d of %d", b.ID, l.From, l.To, n)
+		}
+		values = append(values, &l.Y)
+	}
+	if err := finite(values...); err != nil {
+		return Chart{}, fmt.Errorf("chart %s: %w", b.ID, err)
+	}
 	s, err := b.Axis.Unit.fit(values)
 	if err != nil {
 		return Chart{}, ErrEmpty
@@ -117,7 +137,9 @@ func (b Band) Chart() (Chart, error) {
 	flagged := false
 	for i, t := range b.Traces {
 		tips := b.tips(t, interval)
-		c.addLine(t.Name, i, "", pointMarks(positions(n), t.Y, tips))
+		points := pointMarks(positions(n), t.Y, tips)
+		points[n-1].Open = b.Unfinished != ""
+		c.addLine(t.Name, i, "", points)
 		shape := dashes[i].shape
 		keys = append(keys, Key{shape, Series(i), t.Name})
 		var flags []mark
@@ -131,6 +153,14 @@ func (b Band) Chart() (Chart, error) {
 			c.addCustom("fn:flag", i, 1, flags)
 		}
 	}
+	if len(b.Levels) > 0 {
+		var levels []mark
+		for _, l := range b.Levels {
+			levels = append(levels, mark{Value: []any{l.From, round4(l.Y), l.To}, Tip: tipLines(months[l.From]+" to "+months[l.To], l.Text)})
+		}
+		c.addCustom("fn:level", 0, 1, levels)
+		keys = append(keys, Key{Thick, Ink, "half a year together"})
+	}
 	if len(b.Traces) == 1 && b.Traces[0].Low != nil {
 		keys = append(keys, Key{Area, Series(0), interval})
 	}
@@ -139,6 +169,9 @@ func (b Band) Chart() (Chart, error) {
 	}
 	if flagged {
 		keys = append(keys, Key{Diamond, Series(1), "outside the limits"})
+	}
+	if b.Unfinished != "" {
+		keys = append(keys, Key{Ring, Series(0), Clean(b.Unfinished)})
 	}
 	return finish(b.Head, 300, c, frame{Top: 14, Bottom: 34}, keys, c.patch(s, b.Axis))
 }
@@ -165,6 +198,9 @@ func (b Band) tips(t Trace, interval string) [][]string {
 		}
 		if t.Flag != nil && t.Flag[j] {
 			lines = append(lines, "outside the limits")
+		}
+		if j == len(b.Months)-1 {
+			lines = append(lines, b.Unfinished)
 		}
 		tips[j] = tipLines(lines...)
 	}

@@ -74,6 +74,7 @@ const (
 	DashBox     Shape = "dash-box"     // a dashed outline
 	Tick        Shape = "tick"         // a short upright line
 	Line        Shape = "line"         // solid
+	Thick       Shape = "thick"        // solid and thick
 	Dash        Shape = "dash"         // dashed line
 	Dots        Shape = "dots"         // dotted line
 	LongDash    Shape = "long-dash"    // long dashes
@@ -84,7 +85,7 @@ const (
 )
 
 // A Tone is a colour by its role in report.css: "s0" to "s4" for series, "ink",
-// "quiet", "h0" to "h5" for the cells of a matrix.
+// "quiet", "h0" to "h4" for the cells of a matrix.
 type Tone string
 
 // The tones that are not series or cells.

@@ -28,7 +28,7 @@ func forms(name string) map[string]func() (Chart, error) {
 		"quantiles":  Quantiles{Head: head, Axis: Axis{"bench minutes", Minutes}, Rows: []Spread{{Label: name, Q1: p(10), Median: p(20), Q3: p(30), Mean: p(25), Text: name}}}.Chart,
 		"band":       Band{Head: head, Axis: Axis{"share", Share}, Months: []string{"Jan", name}, Traces: []Trace{{Name: name, Y: []*float64{p(0.1), nil}, Low: []*float64{p(0), nil}, High: []*float64{p(0.2), nil}, Text: []string{name, name}, Flag: []bool{true, true}}}}.Chart,
 		"survival":   Survival{Head: head, Horizon: 90, Curves: []Curve{curve}}.Chart,
-		"pairmatrix": PairMatrix{Head: head, Names: []string{name, "b"}, Cells: []PairCell{{A: 0, B: 1, Ratio: p(3), Text: name, Firm: true}}}.Chart,
+		"pairmatrix": PairMatrix{Head: head, Names: []string{name, "b"}, Cells: []PairCell{{Column: 1, Share: p(0.3), Text: name, Firm: true}}}.Chart,
 		"spans":      Spans{Head: head, Lanes: []string{name}, From: day(1), To: day(31), Spans: []Span{{From: day(3), To: day(9), Grade: Thin, Text: name, Tip: []string{name}}}}.Chart,
 		"bars":       Bars{Head: head, Axis: Axis{"stockouts", Count}, Rows: []Bar{{Label: name, Value: p(3), Text: name}}}.Chart,
 	}
@@ -151,9 +151,9 @@ func TestRefusals(t *testing.T) {
 		"falling days":        {Survival{Head: head, Horizon: 90, Curves: []Curve{{Days: []float64{5, 3}, Share: []*float64{p(0), p(0)}}}}.Chart, "do not fall"},
 		"no horizon":          {Survival{Head: head, Curves: []Curve{{}}}.Chart, "horizon"},
 		"falling quantiles":   {Quantiles{Head: head, Axis: Axis{"m", Minutes}, Rows: []Spread{{Median: p(20), Q1: p(30)}}}.Chart, "do not rise"},
-		"a pair with itself":  {PairMatrix{Head: head, Names: []string{"a", "b"}, Cells: []PairCell{{Ratio: p(1)}}}.Chart, "not two of"},
-		"NaN pair":            {PairMatrix{Head: head, Names: []string{"a", "b"}, Cells: []PairCell{{B: 1, Ratio: nan}}}.Chart, "can't be drawn"},
-		"too many names":      {PairMatrix{Head: head, Names: make([]string, 17)}.Chart, "at most 16"},
+		"a pair with itself":  {PairMatrix{Head: head, Names: []string{"a", "b"}, Cells: []PairCell{{Share: p(1)}}}.Chart, "not two of"},
+		"NaN pair":            {PairMatrix{Head: head, Names: []string{"a", "b"}, Cells: []PairCell{{Column: 1, Share: nan}}}.Chart, "can't be drawn"},
+		"too many names":      {PairMatrix{Head: head, Names: make([]string, 11)}.Chart, "at most 10"},
 		"weightless study":    {Forest{Head: head, Axis: Axis{"r", Ratio}, Studies: []Study{{Est: p(1)}}}.Chart, "weight 0"},
 		"lane out of range":   {Spans{Head: head, Lanes: []string{"a"}, From: time.Unix(0, 0), To: time.Unix(9e6, 0), Spans: []Span{{Lane: 1}}}.Chart, "lane 1 of 1"},
 	} {

@@ -8,29 +8,29 @@ import (
 	"github.com/go-echarts/go-echarts/v2/opts"
 )
 
-// MaxNames is how many components a matrix may hold before its numbers can't be read.
-const MaxNames = 16
+// MaxNames is how many components a matrix may hold before its numbers can't be read, on a phone too.
+const MaxNames = 10
 
-// A PairCell is one pair of a PairMatrix. A and B are positions in Names, A != B.
+// A PairCell is one cell of a PairMatrix. Row and Column are positions in Names, Row != Column.
 type PairCell struct {
-	A, B  int
-	Ratio *float64 // odds ratio; may be +Inf; nil when unknown, and the cell stays empty
-	Text  string   // second line of the tooltip: "both on 14 visits of 302"
-	Firm  bool     // a finding: the cell gets a border
+	Row, Column int
+	Share       *float64 // of the visits with Row bad, those with Column bad too, 0 to 1; nil when unknown, and the cell stays empty
+	Text        string   // second line of the tooltip: "both on 14 visits, the first on 302"
+	Firm        bool     // a finding: the cell gets a border
 }
 
-// PairMatrix shows which components fail together: one cell per pair, with its
-// odds ratio in figures and by depth of colour.
+// PairMatrix answers, with one component open, which others are worth a look: along a row, how often each of the
+// others was bad too, in per cent and by depth of colour.
 type PairMatrix struct {
 	Head
 	Names []string // at most MaxNames
 	Cells []PairCell
 }
 
-// ratioClasses are the lower ends of the cell colours h0 to h5.
-var ratioClasses = [6]float64{0, 0.5, 1, 2, 4, 8}
+// shareClasses are the lower ends of the cell colours h0 to h4; the first holds "not once" alone.
+var shareClasses = [5]float64{0, math.SmallestNonzeroFloat64, 0.05, 0.1, 0.2}
 
-// Chart builds it. Fewer than two names or no known ratio is ErrEmpty.
+// Chart builds it. Fewer than two names or no known share is ErrEmpty.
 func (m PairMatrix) Chart() (Chart, error) {
 	n := len(m.Names)
 	if n > MaxNames {
@@ -41,30 +41,27 @@ func (m PairMatrix) Chart() (Chart, error) {
 		names[i] = clip(name, 22)
 	}
 	var marks []mark
-	used, firm := [len(ratioClasses)]bool{}, false
+	used, firm := [len(shareClasses)]bool{}, false
 	for i, cell := range m.Cells {
-		if cell.A < 0 || cell.B < 0 || cell.A >= n || cell.B >= n || cell.A == cell.B {
-			return Chart{}, fmt.Errorf("chart %s: cell %d: %d and %d are not two of %d names", m.ID, i+1, cell.A, cell.B, n)
+		if cell.Row < 0 || cell.Column < 0 || cell.Row >= n || cell.Column >= n || cell.Row == cell.Column {
+			return Chart{}, fmt.Errorf("chart %s: cell %d: %d and %d are not two of %d names", m.ID, i+1, cell.Row, cell.Column, n)
 		}
-		if cell.Ratio == nil {
+		if cell.Share == nil {
 			continue
 		}
-		if math.IsNaN(*cell.Ratio) || *cell.Ratio < 0 {
-			return Chart{}, fmt.Errorf("chart %s: cell %d: odds ratio %v can't be drawn: pass nil for unknown", m.ID, i+1, *cell.Ratio)
+		if !(*cell.Share >= 0 && *cell.Share <= 1) {
+			return Chart{}, fmt.Errorf("chart %s: cell %d: share %v can't be drawn: want 0 to 1, or nil for unknown", m.ID, i+1, *cell.Share)
 		}
-		row, column := max(cell.A, cell.B), min(cell.A, cell.B)
-		class := ratioClass(*cell.Ratio)
+		class := shareClass(*cell.Share)
 		used[class], firm = true, firm || cell.Firm
 		border := 0
 		if cell.Firm {
 			border = 1
 		}
-		text := cellText(*cell.Ratio)
 		marks = append(marks, mark{
-			Value: []any{column, row - 1, class, border},
-			Text:  text,
-			Tip: tipLines(m.Names[row]+" with "+m.Names[column],
-				"odds ratio "+text, cell.Text),
+			Value: []any{cell.Column, cell.Row, class, border},
+			Text:  percentText(*cell.Share),
+			Tip:   tipLines("with "+m.Names[cell.Row]+" bad, "+m.Names[cell.Column]+" too: "+Share.say(cell.Share), cell.Text),
 		})
 	}
 	if len(marks) == 0 {
@@ -76,14 +73,14 @@ func (m PairMatrix) Chart() (Chart, error) {
 		Type: "category", AxisLine: &opts.AxisLine{Show: off}, AxisTick: &opts.AxisTick{Show: off},
 		SplitLine: &opts.SplitLine{Show: off}, AxisLabel: band(),
 	}))
-	c.SetXAxis(names[:n-1])
+	c.SetXAxis(names)
 	c.YAxisList = []opts.YAxis{{
-		Type: "category", Inverse: on, Data: names[1:],
+		Type: "category", Inverse: on, Data: names,
 		AxisLine: &opts.AxisLine{Show: off}, SplitLine: &opts.SplitLine{Show: off}, AxisLabel: band(),
 	}}
 	addMarks(c, "pairs", "fn:cell", marks, 0, 1)
 
-	words := [len(ratioClasses)]string{"under 0.5 times", "0.5 to 1", "1 to 2", "2 to 4", "4 to 8", "8 times or more"}
+	words := [len(shareClasses)]string{"not once", "under 5%", "5 to 10%", "10 to 20%", "20% or more"}
 	var keys []Key
 	for i, text := range words {
 		if used[i] {
@@ -96,28 +93,25 @@ func (m PairMatrix) Chart() (Chart, error) {
 	labels := min(columnPx(names)+14, 170)
 	bottom := labels*7/10 + 16 // labels stand at 45 degrees
 	f := frame{Labels: labels, Top: topPx, Bottom: bottom}
-	return finish(m.Head, f.Top+f.Bottom+(n-1)*34, c, f, keys, lastTicks, func(option map[string]any) {
+	return finish(m.Head, f.Top+f.Bottom+n*34, c, f, keys, lastTicks, func(option map[string]any) {
 		axisAt(option, "xAxis", 0)["axisLabel"].(map[string]any)["rotate"] = 45
 	})
 }
 
-func ratioClass(ratio float64) int {
+func shareClass(share float64) int {
 	class := 0
-	for i, low := range ratioClasses {
-		if ratio >= low {
+	for i, low := range shareClasses {
+		if share >= low {
 			class = i
 		}
 	}
 	return class
 }
 
-// cellText writes an odds ratio in at most four characters.
-func cellText(ratio float64) string {
-	switch {
-	case ratio >= 99.5:
-		return "99+"
-	case ratio >= 9.95:
-		return fmt.Sprintf("%.0f", ratio)
+// percentText writes a share as a whole number of per cent in at most three characters.
+func percentText(share float64) string {
+	if share > 0 && share < 0.005 {
+		return "<1"
 	}
-	return fmt.Sprintf("%.1f", ratio)
+	return fmt.Sprintf("%.0f", share*100)
 }

@@ -11,6 +11,7 @@ type mark struct {
 	Value []any    `json:"value"`
 	Tip   []string `json:"tip,omitempty"`
 	Text  string   `json:"text,omitempty"` // drawn on the mark itself
+	Open  bool     `json:"open,omitempty"` // a dot of a line that is drawn open
 }
 
 const (

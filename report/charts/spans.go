@@ -81,7 +81,7 @@ func (p Spans) Chart() (Chart, error) {
 			keys = append(keys, g.key)
 		}
 	}
-	f := frame{Labels: min(columnPx(labels)+14, 250), Top: topPx, Bottom: 42}
+	f := frame{Labels: min(columnPx(labels)+14, 250), Rows: len(labels), Top: topPx, Bottom: 42}
 	s := scale{ticks: monthStarts(from, to)}
 	return finish(p.Head, f.Top+f.Bottom+len(labels)*36, c, f, keys, ticksAt("xAxis", s, "fn:day"), lastTicks)
 }

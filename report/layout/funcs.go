@@ -59,7 +59,7 @@ func Funcs() template.FuncMap {
 		"hours": one(wording.Hours), "days": one(wording.Days),
 		"money": money(wording.Money), "moneyRound": money(wording.MoneyRound),
 		"p": one(wording.PValue), "month": wording.Month, "plural": plural,
-		"clean": clean, "classes": classes, "rows": rows, "long": long, "shape": shape, "gradeClass": gradeClass,
+		"clean": clean, "tableHTML": tableHTML, "rows": rows, "shape": shape, "gradeClass": gradeClass,
 	}
 }
 
@@ -101,13 +101,20 @@ func plural(n int, noun string) string {
 // characters and the marks that turn the reading direction. The length stays: a
 // table shows a name in full.
 func clean(s string) string {
+	if !strings.ContainsFunc(s, unclean) {
+		return s
+	}
 	return strings.Map(func(r rune) rune {
 		switch {
 		case r == '\n' || r == '\t' || r == '\u2028' || r == '\u2029':
 			return ' '
-		case unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r) || r == '\ufeff':
+		case unclean(r):
 			return -1
 		}
 		return r
 	}, s)
+}
+
+func unclean(r rune) bool {
+	return r < ' ' || r >= 0x7f && (unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r) || r == '\u2028' || r == '\u2029' || r == '\ufeff')
 }

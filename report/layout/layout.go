@@ -47,6 +47,7 @@ import (
 	"io/fs"
 	"regexp"
 	"strings"
+	"sync"
 
 	"faultgrain/report/assets"
 )
@@ -95,6 +96,11 @@ type File struct {
 
 //go:embed base.html parts.html
 var own embed.FS
+
+// frame is the template around every page, parsed once.
+var frame = sync.OnceValues(func() (*template.Template, error) {
+	return template.New("").Funcs(Funcs()).ParseFS(own, "base.html")
+})
 
 // Templates parses page templates with the parts and the number words of this package.
 func Templates(files fs.FS, patterns ...string) (*template.Template, error) {
@@ -160,7 +166,7 @@ type inlined struct {
 
 // Write writes the page. Its bytes depend on the page and the mode alone.
 func (p Page) Write(w io.Writer, mode Mode) error {
-	t, err := template.New("").Funcs(Funcs()).ParseFS(own, "base.html")
+	t, err := frame()
 	if err != nil {
 		return err
 	}

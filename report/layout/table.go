@@ -146,6 +146,7 @@ var shapes = map[charts.Shape]template.HTML{
 	charts.DashBox:     `<path d="M4 3h18v10H4z" class="hollow" stroke="currentColor" stroke-width="1.5" stroke-dasharray="3 3"/>`,
 	charts.Tick:        `<path d="M13 1v14" stroke="currentColor" stroke-width="3"/>`,
 	charts.Line:        `<path d="M1 8h24" stroke="currentColor" stroke-width="2"/>`,
+	charts.Thick:       `<path d="M1 8h24" stroke="currentColor" stroke-width="5"/>`,
 	charts.Dash:        `<path d="M0 8h26" stroke="currentColor" stroke-width="2" stroke-dasharray="7 4"/>`,
 	charts.Dots:        `<path d="M0 8h26" stroke="currentColor" stroke-width="2" stroke-dasharray="2 3"/>`,
 	charts.LongDash:    `<path d="M0 8h26" stroke="currentColor" stroke-width="2" stroke-dasharray="14 5"/>`,
