@@ -3,7 +3,10 @@ package tally
 import (
 	"context"
 	"database/sql"
+	"database/sql/driver"
+	"errors"
 	"fmt"
+	"io"
 	"math/big"
 	"reflect"
 	"time"
@@ -20,43 +23,85 @@ import (
 // a field without a column, and NULL in an int, float64 or bool field are errors; NULL is "" in a string,
 // the zero time in a time.Time and unknown in a schemas.Float. Times are wall clock, labelled UTC.
 func Query[T any](ctx context.Context, log *Log, text string, args ...any) ([]T, error) {
-	return queryRows[T](ctx, log.db, text, args...)
-}
-
-type queryer interface {
-	QueryContext(ctx context.Context, text string, args ...any) (*sql.Rows, error)
-}
-
-func queryRows[T any](ctx context.Context, db queryer, text string, args ...any) ([]T, error) {
-	rows, err := db.QueryContext(ctx, text, args...)
+	conn, err := log.db.Conn(ctx)
 	if err != nil {
 		return nil, fmt.Errorf("tally: %w", err)
 	}
-	defer rows.Close()
-	columns, err := rows.Columns()
-	if err != nil {
-		return nil, fmt.Errorf("tally: %w", err)
-	}
-	var row T
-	cells, err := cellsOf(reflect.ValueOf(&row).Elem(), columns)
-	if err != nil {
-		return nil, err
-	}
-	var out []T
-	for rows.Next() {
-		if err := rows.Scan(cells...); err != nil {
-			return nil, fmt.Errorf("tally: %w", err)
+	defer conn.Close()
+	return queryRows[T](ctx, conn, text, args...)
+}
+
+// queryRows asks the driver itself: database/sql takes longer over each row than DuckDB does to find it.
+func queryRows[T any](ctx context.Context, conn *sql.Conn, text string, args ...any) (out []T, err error) {
+	err = conn.Raw(func(dc any) error {
+		values, err := bound(dc, args)
+		if err != nil {
+			return err
 		}
-		out = append(out, row)
-	}
-	if err := rows.Err(); err != nil {
+		rows, err := dc.(driver.QueryerContext).QueryContext(ctx, text, values)
+		if err != nil {
+			return err
+		}
+		defer rows.Close()
+		out, err = collect[T](ctx, rows)
+		return err
+	})
+	if err != nil {
 		return nil, fmt.Errorf("tally: %w", err)
 	}
 	return out, nil
 }
 
+// collect reads all rows.
+func collect[T any](ctx context.Context, rows driver.Rows) (out []T, err error) {
+	var row T
+	columns := rows.Columns()
+	cells, err := cellsOf(reflect.ValueOf(&row).Elem(), columns)
+	if err != nil {
+		return nil, err
+	}
+	values := make([]driver.Value, len(cells))
+	for {
+		switch err := rows.Next(values); {
+		case errors.Is(err, io.EOF):
+			return out, nil
+		case err != nil:
+			return nil, err
+		}
+		for i, c := range cells {
+			if err := c.Scan(values[i]); err != nil {
+				return nil, fmt.Errorf("column %q: %w", columns[i], err)
+			}
+		}
+		out = append(out, row)
+		if len(out)%(1<<16) == 0 && ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+	}
+}
+
+// bound makes the driver's form of the values of a statement.
+func bound(dc any, args []any) ([]driver.NamedValue, error) {
+	values := make([]driver.NamedValue, len(args))
+	for i, a := range args {
+		v := driver.NamedValue{Ordinal: i + 1, Value: a}
+		if n, ok := a.(sql.NamedArg); ok {
+			v.Name, v.Value = n.Name, n.Value
+		}
+		err := dc.(driver.NamedValueChecker).CheckNamedValue(&v)
+		if errors.Is(err, driver.ErrSkip) {
+			v.Value, err = driver.DefaultParameterConverter.ConvertValue(v.Value)
+		}
+		if err != nil {
+			return nil, fmt.Errorf("value %d: %w", i+1, err)
+		}
+		values[i] = v
+	}
+	return values, nil
+}
+
 // cellsOf gives one scanner per column, each bound to its field of v.
-func cellsOf(v reflect.Value, columns []string) ([]any, error) {
+func cellsOf(v reflect.Value, columns []string) ([]sql.Scanner, error) {
 	fields, names := []reflect.Value{v}, []string{""}
 	if v.Kind() == reflect.Struct && !scannable(v) {
 		fields, names = fields[:0], names[:0]
@@ -66,9 +111,9 @@ func cellsOf(v reflect.Value, columns []string) ([]any, error) {
 		}
 	}
 	if len(fields) != len(columns) {
-		return nil, fmt.Errorf("tally: query gives %d columns %v, %s takes %d", len(columns), columns, v.Type(), len(fields))
+		return nil, fmt.Errorf("query gives %d columns %v, %s takes %d", len(columns), columns, v.Type(), len(fields))
 	}
-	cells := make([]any, len(columns))
+	cells := make([]sql.Scanner, len(columns))
 	for i, c := range columns {
 		at := i
 		for j, n := range names {
@@ -77,13 +122,13 @@ func cellsOf(v reflect.Value, columns []string) ([]any, error) {
 			}
 		}
 		if names[at] != "" && names[at] != c {
-			return nil, fmt.Errorf("tally: query gives column %q, %s has no field for it", c, v.Type())
+			return nil, fmt.Errorf("query gives column %q, %s has no field for it", c, v.Type())
 		}
 		if s, ok := fields[at].Addr().Interface().(sql.Scanner); ok {
 			cells[i] = s
 			continue
 		}
-		cells[i] = &cell{column: c, into: fields[at].Addr().Interface()}
+		cells[i] = &cell{into: fields[at].Addr().Interface()}
 	}
 	return cells, nil
 }
@@ -98,10 +143,7 @@ func scannable(v reflect.Value) bool {
 }
 
 // A cell moves one driver value into a field.
-type cell struct {
-	column string
-	into   any
-}
+type cell struct{ into any }
 
 // Scan implements sql.Scanner.
 func (c *cell) Scan(src any) error {
@@ -158,7 +200,7 @@ func (c *cell) Scan(src any) error {
 			return nil
 		}
 	}
-	return fmt.Errorf("column %q: %T does not fit %T", c.column, src, c.into)
+	return fmt.Errorf("%T does not fit %T", src, c.into)
 }
 
 func whole(src any) (int64, bool) {
