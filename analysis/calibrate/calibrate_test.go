@@ -3,9 +3,13 @@ package main
 import (
 	"bytes"
 	"context"
+	"encoding/xml"
+	"fmt"
+	"io"
 	"math"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -57,7 +61,7 @@ func TestPromiseCanBreak(t *testing.T) {
 	if len(table.Broken) != 1 {
 		t.Errorf("broken %v", table.Broken)
 	}
-	if text := Markdown([]Result{{Section{Title: "One"}, table}}); !strings.Contains(text, "(broken)") {
+	if text := Markdown(Result{Section{Title: "One"}, table, Effort{}}); !strings.Contains(text, "(broken)") {
 		t.Errorf("the document hides a broken promise:\n%s", text)
 	}
 }
@@ -87,6 +91,78 @@ func TestRunIsRepeatable(t *testing.T) {
 				first[i] = text
 			} else if !bytes.Equal(first[i], text) {
 				t.Errorf("%s differs between two runs of one seed", name)
+			}
+		}
+	}
+}
+
+// A section that is measured again leaves the others as they are, text and rows.
+func TestOnlyKeepsTheRest(t *testing.T) {
+	dir := t.TempDir()
+	read := func(name string) string {
+		text, err := os.ReadFile(filepath.Join(dir, name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(text)
+	}
+	for _, step := range []struct {
+		only, seed string
+		holds      []string // in the text
+	}{
+		{"tests", "7", []string{"Seed 7"}},
+		{"discovery", "8", []string{"Seed 7", "Seed 8"}},
+		{"tests", "9", []string{"Seed 9", "Seed 8"}},
+	} {
+		var talk bytes.Buffer
+		if code := run(context.Background(), []string{"--out", dir, "--effort", "0.05", "--seed", step.seed, "--only", step.only}, &talk); code != 0 {
+			t.Fatalf("exit %d: %s", code, &talk)
+		}
+		md, rows := read(mdName), read(csvName)
+		for _, want := range step.holds {
+			if strings.Count(md, want) != 1 {
+				t.Errorf("%s: %q stands %d times in:\n%s", step.only, want, strings.Count(md, want), md)
+			}
+		}
+		for _, s := range sections() {
+			if heads, of := strings.Count(md, "## "+s.Title+"\n"), strings.Contains(rows, "\n"+s.ID+",1,"); heads > 1 || (heads == 1) != of {
+				t.Errorf("%s stands %d times in the text; in the rows: %v", s.ID, heads, of)
+			}
+		}
+	}
+}
+
+// Pictures are well-formed, whatever a name holds, and no mark lies outside.
+func TestFiguresAreWellFormed(t *testing.T) {
+	list := []Figure{
+		whiskers("w", "a < b", "months", []whisker{{"<one> & \"two\"", 0, 0.02, 0.11}, {"two", 0.9, 1, 1}}, 0.05),
+		panels("p", "a & b", "found", []string{"1", "2"}, []panel{{"one & all", []curve{{"2 times", []float64{0, 1}}}}, {"two", nil}}, 3),
+	}
+	for _, f := range list {
+		in := xml.NewDecoder(strings.NewReader(f.SVG))
+		var box [4]float64
+		for {
+			mark, err := in.Token()
+			if err == io.EOF {
+				break
+			}
+			if err != nil {
+				t.Fatalf("%s: %v", f.Name, err)
+			}
+			start, ok := mark.(xml.StartElement)
+			if !ok {
+				continue
+			}
+			for _, a := range start.Attr {
+				if a.Name.Local == "viewBox" {
+					if _, err := fmt.Sscan(a.Value, &box[0], &box[1], &box[2], &box[3]); err != nil {
+						t.Fatal(err)
+					}
+				}
+				edge, known := map[string]float64{"x1": box[2], "x2": box[2], "cx": box[2], "x": box[2], "y1": box[3], "y2": box[3], "cy": box[3], "y": box[3]}[a.Name.Local]
+				if v, err := strconv.ParseFloat(a.Value, 64); known && (err != nil || v < 0 || v > edge) {
+					t.Errorf("%s: %s of a %s at %s, outside %v", f.Name, a.Name.Local, start.Name.Local, a.Value, box)
+				}
 			}
 		}
 	}

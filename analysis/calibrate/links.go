@@ -87,37 +87,45 @@ func linkSection() Section {
 			"Named means q below 0.05 for the bad lot, or a run of made-weeks that holds a bad one. Odds 1 is no link; then any link counts.",
 		Run: func(ctx context.Context, e Effort) (Table, error) {
 			t := Table{Columns: []string{"attribute", "cases", "odds", "alarms", "named", "another named"}}
+			var drawn []panel
 			for _, attribute := range []string{batches.EarlierLot, batches.MadeWeek} {
+				curves := map[float64][]float64{}
 				for _, cases := range []int{20, 50, 100} {
 					for _, odds := range []float64{1, 3, 5, 10} {
 						l := lead{attribute, cases, odds}
-						rng := e.rng("batch-links", l)
-						var named, other tally
-						for i := range e.runs(200) {
-							c, bad := l.draw(rng)
+						right, wrong := make([]bool, e.runs(200)), make([]bool, e.runs(200))
+						err := each(ctx, len(right), func(ctx context.Context, i int) error {
+							c, bad := l.draw(e.rng("batch-links", l, i))
 							links, err := batches.Test(ctx, []batches.Contrast{c}, uint64(i))
-							if err != nil {
-								return t, err
-							}
-							right, wrong := false, false
 							for _, k := range links {
 								if k.Q < 0.05 && k.Odds.Lo > 1 {
-									right = right || bad(k.Value)
-									wrong = wrong || !bad(k.Value)
+									right[i] = right[i] || bad(k.Value)
+									wrong[i] = wrong[i] || !bad(k.Value)
 								}
 							}
-							named.count(right)
-							other.count(wrong)
+							return err
+						})
+						if err != nil {
+							return t, err
 						}
-						t.add(attribute, num(cases), num(odds), num(named.of), share(named.share()), share(other.share()))
+						of := float64(len(right))
+						named, other := float64(count(right))/of, float64(count(wrong))/of
+						t.add(attribute, num(cases), num(odds), num(len(right)), share(named), share(other))
 						if odds == 1 {
-							any := named.share() + other.share()
-							t.expect(any <= 0.06+0.22*3/sqrt(named.of), "%s, %d cases: %.4f linked to nothing", attribute, cases, any)
+							t.expect(named+other <= 0.06+0.22*3/sqrt(of), "%s, %d cases: %.4f linked to nothing", attribute, cases, named+other)
 						}
-						t.expect(attribute != batches.EarlierLot || cases < 50 || odds != 5 || named.share() >= 0.9, "%s, %d cases, odds %v: %.4f", attribute, cases, odds, named.share())
+						t.expect(attribute != batches.EarlierLot || cases < 50 || odds != 5 || named >= 0.9, "%s, %d cases, odds %v: %.4f", attribute, cases, odds, named)
+						curves[odds] = append(curves[odds], named)
 					}
 				}
+				p := panel{title: map[string]string{batches.EarlierLot: "lot of the part fitted before", batches.MadeWeek: "weeks of manufacture"}[attribute]}
+				for _, odds := range []float64{3, 5, 10} {
+					p.lines = append(p.lines, curve{fmt.Sprintf("odds %v", odds), curves[odds]})
+				}
+				drawn = append(drawn, p)
 			}
+			t.Figures = append(t.Figures, panels("batch-links", "Share of alarms for which the bad lot or the bad weeks of manufacture were named, by number of cases, for odds of 3, 5 and 10",
+				"share named, by number of cases", []string{"20", "50", "100"}, drawn, 2))
 			return t, nil
 		},
 	}

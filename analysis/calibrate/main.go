@@ -4,8 +4,9 @@
 //
 // Each section counts how often an interval holds the truth, or a test cries wolf, where
 // the truth is known: by listing every outcome where that can be done, else by simulation.
-// It writes calibration.md for people and calibration.csv for programs. The exit status is
-// 1 when a promise is broken. The same seed and effort give the same files.
+// It writes calibration.md for people, with pictures beside it, and calibration.csv for programs,
+// section by section: those that are not run stay as they are. The exit status is 1 when a promise
+// is broken. The same seed and effort give the same files.
 //
 // To add a section, write a function that returns a Table and name it in sections.
 package main
@@ -16,7 +17,6 @@ import (
 	"io"
 	"os"
 	"os/signal"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/pflag"
@@ -35,7 +35,7 @@ func run(ctx context.Context, args []string, talk io.Writer) int {
 	out := flags.String("out", "docs", "folder for calibration.md and calibration.csv")
 	seed := flags.Uint64("seed", 1, "seed of the simulations")
 	effort := flags.Float64("effort", 1, "multiplies the number of simulations; 0.1 for a quick look")
-	only := flags.StringSlice("only", nil, "ids of the sections to run; the files then hold those alone")
+	only := flags.StringSlice("only", nil, "ids of the sections to run; the others keep what the files say")
 	if err := flags.Parse(args); err != nil {
 		return 2
 	}
@@ -44,11 +44,11 @@ func run(ctx context.Context, args []string, talk io.Writer) int {
 		fmt.Fprintln(talk, "calibrate: want known sections and an effort above 0:", err)
 		return 2
 	}
-	var done []Result
 	broken := 0
 	for _, s := range chosen {
 		fmt.Fprintln(talk, "calibrate:", s.ID)
-		table, err := s.Run(ctx, Effort{Seed: *seed, Times: *effort})
+		effort := Effort{Seed: *seed, Times: *effort}
+		table, err := s.Run(ctx, effort)
 		if err != nil {
 			fmt.Fprintf(talk, "calibrate: %s: %v\n", s.ID, err)
 			return 1
@@ -57,15 +57,10 @@ func run(ctx context.Context, args []string, talk io.Writer) int {
 			fmt.Fprintf(talk, "calibrate: %s: broken: %s\n", s.ID, b)
 			broken++
 		}
-		done = append(done, Result{s, table})
-	}
-	if err := save(filepath.Join(*out, "calibration.md"), Markdown(done)); err != nil {
-		fmt.Fprintln(talk, "calibrate:", err)
-		return 1
-	}
-	if err := save(filepath.Join(*out, "calibration.csv"), CSV(done)); err != nil {
-		fmt.Fprintln(talk, "calibrate:", err)
-		return 1
+		if err := put(*out, Result{s, table, effort}); err != nil { // at once: a stopped run keeps what it has
+			fmt.Fprintln(talk, "calibrate:", err)
+			return 1
+		}
 	}
 	if broken > 0 {
 		return 1
@@ -98,15 +93,4 @@ func ids(all []Section) []string {
 		list = append(list, s.ID)
 	}
 	return list
-}
-
-// save writes to a temporary name and renames, so that a stopped run leaves the old file.
-func save(name, text string) error {
-	if err := os.MkdirAll(filepath.Dir(name), 0o755); err != nil {
-		return err
-	}
-	if err := os.WriteFile(name+".tmp", []byte(text), 0o644); err != nil {
-		return err
-	}
-	return os.Rename(name+".tmp", name)
 }

@@ -5,6 +5,9 @@ import (
 	"fmt"
 	"hash/fnv"
 	"math/rand/v2"
+	"runtime"
+
+	"golang.org/x/sync/errgroup"
 )
 
 // A Section measures one promise.
@@ -21,12 +24,14 @@ type Table struct {
 	Columns []string
 	Rows    [][]string
 	Broken  []string // the promises that the measurement contradicts
+	Figures []Figure
 }
 
 // A Result is a section with what it found.
 type Result struct {
 	Section
 	Table
+	Effort
 }
 
 // sections lists them in the order of the document.
@@ -55,6 +60,21 @@ func (e Effort) rng(use ...any) *rand.Rand {
 	h := fnv.New64a()
 	fmt.Fprint(h, use...)
 	return rand.New(rand.NewPCG(e.Seed, h.Sum64()))
+}
+
+// each does a number of simulations side by side. Each takes its own generator, so that the order doesn't matter.
+func each(ctx context.Context, n int, do func(ctx context.Context, i int) error) error {
+	group, ctx := errgroup.WithContext(ctx)
+	group.SetLimit(runtime.GOMAXPROCS(0))
+	for i := range n {
+		group.Go(func() error {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			return do(ctx, i)
+		})
+	}
+	return group.Wait()
 }
 
 // add appends a row; share and number cells come from the helpers below.
