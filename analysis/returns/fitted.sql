@@ -1,7 +1,9 @@
--- Grain:  one row per component, model, grade, supplier, lot, days followed and whether the device came back.
+-- Grain:  one row per component, attribute (grade, supplier, lot), its value, model, days followed and whether the device
+--         came back; in no order.
 -- Input:  visit, part, fault; only devices with a serial.
 -- Output: repairs; back is 1 when the follow-up ended with the same device in for the same component.
---         A value is NULL when it was not told or when one visit fitted the component with different ones.
+--         A value is NULL when it was not told or when one visit fitted the component with different ones; such rows
+--         are given for the grade alone, where they complete the component.
 --         Days run from ready, else collected, else opened, to the next such visit, else to the as-of day ($as_of).
 WITH line AS (
     SELECT p.visit, p.component, p.model,
@@ -21,18 +23,29 @@ WITH line AS (
     WHERE NOT f.is_cause
 ), followed AS (
     SELECT l.component, l.model, l.grade, l.supplier, l.lot,
-           CAST(coalesce(s.again, CAST($as_of AS DATE)) - coalesce(s.done, CAST(coalesce(v.ready, v.collected, v.opened) AS DATE)) AS BIGINT) AS days,
+           CAST(coalesce(s.again, CAST($as_of AS DATE)) - coalesce(s.done, CAST(coalesce(v.ready, v.collected, v.opened) AS DATE)) AS INTEGER) AS days,
            CASE WHEN s.again IS NULL THEN 0 ELSE 1 END AS back
     FROM line l
     JOIN visit v ON v.visit = l.visit
     LEFT JOIN seen s ON s.visit = l.visit AND s.component = l.component
     WHERE v.device IS NOT NULL
       AND coalesce(v.outcome, 'repaired') = 'repaired'
+), within_horizon AS (
+    SELECT component, model, grade, supplier, lot,
+           CASE WHEN days < 0 THEN 0 WHEN days > $horizon THEN $horizon ELSE days END AS days,
+           CASE WHEN days > $horizon THEN 0 ELSE back END AS back
+    FROM followed
 )
-SELECT component, model, grade, supplier, lot,
-       CASE WHEN days < 0 THEN 0 WHEN days > $horizon THEN $horizon ELSE days END AS days,
-       CASE WHEN days > $horizon THEN 0 ELSE back END AS back,
-       count(*) AS repairs
-FROM followed
-GROUP BY 1, 2, 3, 4, 5, 6, 7
-ORDER BY 1, 2, 3, 4, 5, 6, 7
+SELECT component, 'grade' AS attribute, CAST(grade AS VARCHAR) AS value, model, days, back, count(*) AS repairs
+FROM within_horizon
+GROUP BY component, grade, model, days, back
+UNION ALL
+SELECT component, 'supplier', CAST(supplier AS VARCHAR), model, days, back, count(*)
+FROM within_horizon
+WHERE supplier IS NOT NULL
+GROUP BY component, supplier, model, days, back
+UNION ALL
+SELECT component, 'lot', CAST(lot AS VARCHAR), model, days, back, count(*)
+FROM within_horizon
+WHERE lot IS NOT NULL
+GROUP BY component, lot, model, days, back

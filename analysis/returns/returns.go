@@ -13,12 +13,10 @@
 package returns
 
 import (
-	"cmp"
 	"context"
 	"database/sql"
 	_ "embed"
 	"errors"
-	"slices"
 	"time"
 
 	"faultgrain/analysis/stat"
@@ -61,23 +59,12 @@ type Result struct {
 
 type fitted struct {
 	Component string `sql:"component"`
+	Attribute string `sql:"attribute"`
+	Value     string `sql:"value"`
 	Model     string `sql:"model"`
-	Grade     string `sql:"grade"`
-	Supplier  string `sql:"supplier"`
-	Lot       string `sql:"lot"`
 	Days      int    `sql:"days"`
 	Back      int    `sql:"back"`
 	Repairs   int    `sql:"repairs"`
-}
-
-func (f fitted) value(by string) string {
-	switch by {
-	case ByGrade:
-		return f.Grade
-	case BySupplier:
-		return f.Supplier
-	}
-	return f.Lot
 }
 
 type followable struct {
@@ -98,92 +85,32 @@ func Compute(ctx context.Context, log *tally.Log, warranty int) (Result, error) 
 		return Result{}, err
 	}
 	res := Result{Fitted: known[0].Fitted, WithoutDevice: known[0].WithoutDevice, Back: map[string]float64{}}
-	for _, of := range split(list, func(f fitted) string { return f.Component }) {
-		if res.Back[of[0].Component], err = backWithin(of, warranty); err != nil {
-			return Result{}, err
-		}
-	}
-	for _, by := range []string{ByGrade, BySupplier, ByLot} {
-		for _, of := range split(list, func(f fitted) string { return f.Component }) {
-			for _, g := range split(of, func(f fitted) string { return f.value(by) }) {
-				value := g[0].value(by)
-				if value == "" || by == ByGrade && value == schemas.GradeUnknown {
-					continue
-				}
-				row, points, err := describe(g, of, by, value, warranty)
-				if err != nil {
-					return Result{}, err
-				}
-				res.Rows = append(res.Rows, row)
-				res.Curves = append(res.Curves, points...)
+	for _, of := range attributes(list) {
+		if of.by == ByGrade {
+			if res.Back[of.component], err = of.backWithin(warranty); err != nil {
+				return Result{}, err
 			}
 		}
+		if err := ctx.Err(); err != nil {
+			return Result{}, err
+		}
+		rows, curves, err := of.describe(warranty)
+		if err != nil {
+			return Result{}, err
+		}
+		res.Rows, res.Curves = append(res.Rows, rows...), append(res.Curves, curves...)
 	}
 	if err := correct(res.Rows); err != nil {
 		return Result{}, err
 	}
-	place := map[string]int{ByGrade: 0, BySupplier: 1, ByLot: 2}
-	slices.SortFunc(res.Rows, func(a, b schemas.Return) int {
-		return cmp.Or(cmp.Compare(a.Component, b.Component), cmp.Compare(place[a.By], place[b.By]), cmp.Compare(a.Value, b.Value))
-	})
-	slices.SortStableFunc(res.Curves, func(a, b schemas.ReturnPoint) int {
-		return cmp.Or(cmp.Compare(a.Component, b.Component), cmp.Compare(place[a.By], place[b.By]), cmp.Compare(a.Value, b.Value), cmp.Compare(a.Day, b.Day))
-	})
 	return res, nil
 }
 
-// split groups a list by key, keys in ascending order, the order within a group kept.
-func split(list []fitted, key func(fitted) string) [][]fitted {
-	groups := map[string][]fitted{}
-	var keys []string
-	for _, f := range list {
-		k := key(f)
-		if _, ok := groups[k]; !ok {
-			keys = append(keys, k)
-		}
-		groups[k] = append(groups[k], f)
-	}
-	slices.Sort(keys)
-	out := make([][]fitted, len(keys))
-	for i, k := range keys {
-		out[i] = groups[k]
-	}
-	return out
-}
-
-func lifetimes(list []fitted) []stat.Lifetime {
-	out := make([]stat.Lifetime, len(list))
-	for i, f := range list {
-		out[i] = stat.Lifetime{Time: float64(f.Days), Events: f.Repairs * f.Back, Censored: f.Repairs * (1 - f.Back)}
-	}
-	return out
-}
-
-func count(list []fitted, within int) (repairs, back int) {
-	for _, f := range list {
-		repairs += f.Repairs
-		if f.Back == 1 && f.Days <= within {
-			back += f.Repairs
-		}
-	}
-	return repairs, back
-}
-
-// backWithin is the share back by a day, or by the end of follow-up where that is sooner.
-func backWithin(list []fitted, days int) (float64, error) {
-	curve, err := stat.KaplanMeier(lifetimes(list), conf, stat.LogLog)
-	if err != nil {
-		return 0, err
-	}
-	e, err := curve.At(min(float64(days), curve.Last))
-	return 1 - e.Value, err
-}
-
 // describe makes the row of one value among all repairs of the component.
-func describe(g, all []fitted, by, value string, warranty int) (schemas.Return, []schemas.ReturnPoint, error) {
-	row := schemas.Return{Component: g[0].Component, By: by, Value: value}
-	row.Repairs, row.Returns = count(g, warranty)
-	curve, err := stat.KaplanMeier(lifetimes(g), conf, stat.LogLog)
+func describe(of *attribute, g group, warranty int) (schemas.Return, []schemas.ReturnPoint, error) {
+	row := schemas.Return{Component: of.component, By: of.by, Value: g.value}
+	row.Repairs, row.Returns = g.count(warranty)
+	curve, err := stat.KaplanMeier(g.lifetimes(), conf, stat.LogLog)
 	if err != nil {
 		return row, nil, err
 	}
@@ -204,37 +131,18 @@ func describe(g, all []fitted, by, value string, warranty int) (schemas.Return, 
 		}
 		*at.back, *at.low, *at.hig = schemas.Known(1-e.Value), schemas.Known(1-e.Hi), schemas.Known(1-e.Lo)
 	}
-	if err := compare(&row, g, all, by); err != nil {
+	if err := compare(&row, of, g); err != nil {
 		return row, nil, err
 	}
 	return row, points(row, curve), nil
 }
 
 // compare tests the value against the other known values of the attribute, within models.
-func compare(row *schemas.Return, g, all []fitted, by string) error {
-	var others []fitted
-	for _, f := range all {
-		if v := f.value(by); v != "" && v != row.Value && !(by == ByGrade && v == schemas.GradeUnknown) {
-			others = append(others, f)
-		}
-	}
-	if n, _ := count(others, horizon); n < minRepairs || row.Repairs < minRepairs {
+func compare(row *schemas.Return, of *attribute, g group) error {
+	if of.repairs-row.Repairs < minRepairs || row.Repairs < minRepairs {
 		return nil
 	}
-	rest := map[string][]fitted{}
-	for _, f := range others {
-		rest[f.Model] = append(rest[f.Model], f)
-	}
-	var strata [][][]stat.Lifetime
-	for _, own := range split(g, func(f fitted) string { return f.Model }) {
-		if other := rest[own[0].Model]; other != nil {
-			strata = append(strata, [][]stat.Lifetime{lifetimes(own), lifetimes(other)})
-		}
-	}
-	if len(strata) == 0 {
-		return nil
-	}
-	test, err := stat.LogRankStratified(strata)
+	test, ratio, err := stat.OneAgainstRest(g.strata(of.models), conf)
 	if errors.Is(err, stat.ErrNoInformation) {
 		return nil
 	}
@@ -242,13 +150,6 @@ func compare(row *schemas.Return, g, all []fitted, by string) error {
 		return err
 	}
 	row.P = schemas.Known(test.P)
-	ratio, err := stat.HazardRatio(strata, conf)
-	if errors.Is(err, stat.ErrNoInformation) {
-		return nil
-	}
-	if err != nil {
-		return err
-	}
 	row.Ratio, row.RatioLow, row.RatioHigh = known(ratio.Value), schemas.Known(ratio.Lo), known(ratio.Hi)
 	return nil
 }

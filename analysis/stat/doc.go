@@ -29,7 +29,8 @@
 // How long does it take? FitLognormal with MeanZou (the default), MeanCox, MeanCoxModified,
 // MedianLimits, Quantile, GSD; SampleQuantile. Time saved: LognormalMeanDifference, Combine.
 // Not finished yet, or not yet back: KaplanMeier with Median, At, RestrictedMean.
-// Which group comes back sooner: LogRank, LogRankStratified, HazardRatio.
+// Which group comes back sooner: LogRank, LogRankStratified, HazardRatio,
+// and OneAgainstRest for one of many groups.
 //
 // Is it getting worse? TrendOverdispersed, for many series TrendsTogether (the defaults),
 // CochranArmitage, MannKendall, Laplace, MilHandbook. Out of the usual: LaneyP and LaneyU

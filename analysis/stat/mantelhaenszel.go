@@ -41,6 +41,20 @@ func LogMantelHaenszelOdds(strata []Table2) (logOdds, se float64, err error) {
 // mhSums are the sums that the estimator and its variance are made of.
 type mhSums struct{ r, s, pr, mixed, qs float64 }
 
+func (m *mhSums) add(t Table2) {
+	n := float64(t.total())
+	if n == 0 {
+		return
+	}
+	a, b, c, d := float64(t.A), float64(t.B), float64(t.C), float64(t.D)
+	r, s, p, q := a*d/n, b*c/n, (a+d)/n, (b+c)/n
+	m.r += r
+	m.s += s
+	m.pr += p * r
+	m.mixed += p*s + q*r
+	m.qs += q * s
+}
+
 func (m mhSums) logSE() float64 {
 	return math.Sqrt(m.pr/(2*m.r*m.r) + m.mixed/(2*m.r*m.s) + m.qs/(2*m.s*m.s))
 }
@@ -51,17 +65,7 @@ func mantelHaenszel(strata []Table2, conf float64) (mhSums, error) {
 	}
 	var m mhSums
 	for _, t := range strata {
-		n := float64(t.total())
-		if n == 0 {
-			continue
-		}
-		a, b, c, d := float64(t.A), float64(t.B), float64(t.C), float64(t.D)
-		r, s, p, q := a*d/n, b*c/n, (a+d)/n, (b+c)/n
-		m.r += r
-		m.s += s
-		m.pr += p * r
-		m.mixed += p*s + q*r
-		m.qs += q * s
+		m.add(t)
 	}
 	if m.r == 0 && m.s == 0 {
 		return mhSums{}, fmt.Errorf("%w: no stratum compares the two groups", ErrNoInformation)

@@ -1,9 +1,11 @@
 package stat
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -432,6 +434,64 @@ func TestKaplanMeierProperties(t *testing.T) {
 		for i := range big.Steps {
 			if math.Abs(big.Steps[i].Share-s.Steps[i].Share) > 1e-12 {
 				t.Fatalf("tenfold changes the curve: %+v, %+v", big.Steps[i], s.Steps[i])
+			}
+		}
+	})
+}
+
+// followed drops the lifetimes of nobody.
+func followed(list []Lifetime) []Lifetime {
+	return slices.DeleteFunc(slices.Clone(list), func(l Lifetime) bool { return l.Events+l.Censored == 0 })
+}
+
+// One of many groups against the rest is the two-group test and ratio of the same strata, which are checked against
+// published values above.
+func TestOneAgainstRestIsTheTestOfTwoGroups(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		draw := func(what string) []Lifetime {
+			n := rapid.IntRange(1, 6).Draw(t, what)
+			list := make([]Lifetime, n)
+			for i := range list {
+				list[i] = Lifetime{Time: float64(rapid.IntRange(0, 8).Draw(t, "time")), Events: rapid.IntRange(0, 3).Draw(t, "events"), Censored: rapid.IntRange(0, 3).Draw(t, "censored")}
+			}
+			return list
+		}
+		var two [][][]Lifetime
+		var members []Member
+		for range rapid.IntRange(1, 3).Draw(t, "strata") {
+			own, rest := draw("own"), draw("rest")
+			sets, err := NewRiskSets(slices.Concat(own, rest))
+			if errors.Is(err, ErrNoData) {
+				continue
+			}
+			slices.SortStableFunc(own, func(a, b Lifetime) int { return cmp.Compare(a.Time, b.Time) })
+			members = append(members, Member{&sets, own})
+			two = append(two, [][]Lifetime{followed(own), followed(rest)})
+		}
+		test, ratio, err := OneAgainstRest(members, 0.95)
+		if len(two) == 0 {
+			if !errors.Is(err, ErrNoInformation) {
+				t.Fatalf("no stratum: %v", err)
+			}
+			return
+		}
+		want, wantErr := LogRankStratified(two)
+		if errors.Is(wantErr, ErrNoInformation) != errors.Is(err, ErrNoInformation) {
+			t.Fatalf("error %v, two groups %v", err, wantErr)
+		}
+		if err != nil {
+			return
+		}
+		wantRatio, err := HazardRatio(two, 0.95)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(test.P-want.P) > 1e-9 || math.Abs(test.Statistic-want.Statistic) > 1e-7*(1+want.Statistic) {
+			t.Fatalf("%+v, two groups %+v", test, want.Test)
+		}
+		for _, c := range [][2]float64{{ratio.Value.Value, wantRatio.Value.Value}, {ratio.Lo, wantRatio.Lo}, {ratio.Hi.Value, wantRatio.Hi.Value}} {
+			if math.Abs(c[0]-c[1]) > 1e-7*(1+math.Abs(c[1])) {
+				t.Fatalf("ratio %+v, two groups %+v", ratio, wantRatio)
 			}
 		}
 	})
