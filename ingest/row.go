@@ -209,6 +209,11 @@ func (l *lane) readFaults(s *source, c *logfile.Chunk, row int) {
 			l.unreadFinding(c.Cell(row, col))
 		}
 	}
+	if ln.part.named || ln.found.named {
+		ln.told = true // what the customer said is not asked: a part or a finding names the component
+		l.readParts(s, c, row, said)
+		return
+	}
 	for _, col := range ly.text {
 		r := l.run.texts.of(lexicon.Text, c.Cell(row, col))
 		ln.text = unite(ln.text, r.reading)
