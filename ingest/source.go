@@ -1,9 +1,11 @@
 package ingest
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"faultgrain/ingest/cells"
 	"faultgrain/ingest/columns"
@@ -17,6 +19,7 @@ type source struct {
 	index     int32 // place on the command line
 	path      string
 	file      *logfile.File
+	skipped   []string // what else the file holds and is not read
 	columns   columns.Map
 	layout    layout
 	constants [meanings][]byte // what columns.toml says of every row
@@ -64,15 +67,18 @@ func (r *run) open(ctx context.Context, logs []string) error {
 		return errNoLogs
 	}
 	complete := false
-	for i, path := range logs {
-		s, err := r.openSource(ctx, path)
+	for _, path := range logs {
+		sources, err := r.openSources(ctx, path)
 		if err != nil {
 			return err
 		}
-		s.index = int32(i)
-		complete = complete || !s.lines
-		r.sources = append(r.sources, s)
+		for _, s := range sources {
+			s.index = int32(len(r.sources))
+			complete = complete || !s.lines
+			r.sources = append(r.sources, s)
+		}
 	}
+	r.forgiveUnused()
 	namesShop := func(s *source) bool { return s.layout.at[columns.Shop] >= 0 || s.columns.Constant[columns.Shop] != "" }
 	for _, s := range r.sources {
 		if s.lines && !complete && !s.columns.Lines() {
@@ -85,7 +91,21 @@ func (r *run) open(ctx context.Context, logs []string) error {
 	return nil
 }
 
-func (r *run) openSource(ctx context.Context, path string) (*source, error) {
+// forgiveUnused leaves in doubt only keys of columns.toml that name a column of no log.
+func (r *run) forgiveUnused() {
+	lacks := map[string]int{}
+	for _, s := range r.sources {
+		for _, key := range s.columns.Unused {
+			lacks[key]++
+		}
+	}
+	for _, s := range r.sources {
+		s.columns.Unused = slices.DeleteFunc(s.columns.Unused, func(key string) bool { return lacks[key] < len(r.sources) })
+	}
+}
+
+// openSources opens a log. A workbook may hold several: sheets that are none are left out and told.
+func (r *run) openSources(ctx context.Context, path string) ([]*source, error) {
 	pick := func(option, configured string) string {
 		if option != "" {
 			return option
@@ -101,6 +121,44 @@ func (r *run) openSource(ctx context.Context, path string) (*source, error) {
 	if err != nil {
 		return nil, err
 	}
+	var sources []*source
+	var skipped []string
+	var none error // why the first sheet that is no log is none
+	for _, table := range append([]*logfile.File{file}, file.Further...) {
+		s, err := r.newSource(path, table)
+		var missing *columns.MissingColumns
+		switch {
+		case err == nil && (len(file.Further) == 0 || s.tells()):
+			sources = append(sources, s)
+		case err == nil || errors.Is(err, columns.ErrNoLog) || errors.As(err, &missing):
+			skipped = append(skipped, table.Sheets...)
+			if none == nil {
+				none = err
+			}
+		default:
+			return nil, err
+		}
+	}
+	if len(sources) == 0 {
+		return nil, cmp.Or(none, fmt.Errorf("%s: no sheet tells more than tickets; name the log's sheet with --sheet", path))
+	}
+	sources[0].skipped = slices.Concat(file.Skipped, skipped)
+	return sources, nil
+}
+
+// tells says whether a log tells anything of its tickets.
+func (s *source) tells() bool {
+	return slices.ContainsFunc(s.columns.Of, func(m columns.Meaning) bool {
+		switch m {
+		case columns.Unknown, columns.Personal, columns.Ignore, columns.Ticket, columns.Shop:
+			return false
+		}
+		return true
+	})
+}
+
+// newSource settles what the columns of one table mean.
+func (r *run) newSource(path string, file *logfile.File) (_ *source, err error) {
 	s := &source{path: path, file: file}
 	if s.columns, err = columns.Recognise(file.Header, r.columns); err != nil {
 		var missing *columns.MissingColumns
@@ -190,7 +248,7 @@ func (s *source) rowHash(raw []byte) uint64 { return xxh3.HashSeed(raw, s.seed) 
 // summary is the log's account before its rows are counted.
 func (s *source) summary() FileSummary {
 	f := FileSummary{Name: s.file.Name, Path: s.path, Format: s.file.Format, Encoding: s.file.Encoding, Delimiter: s.file.Delimiter,
-		Shape: "tickets", Known: s.known, Skipped: s.file.Skipped, Columns: []ColumnUse{}}
+		Shape: "tickets", Known: s.known, Skipped: s.skipped, Doubts: s.columns.Doubts(), Columns: []ColumnUse{}}
 	if s.lines {
 		f.Shape = "part lines"
 	}

@@ -33,6 +33,7 @@ type FileSummary struct {
 	Repaired    int64       `json:"repaired"`          // lines that were no valid UTF-8
 	Ragged      int64       `json:"ragged"`            // rows with fewer cells than the header, read as if the rest were empty
 	Skipped     []string    `json:"skipped,omitempty"` // sheets and columns that hold something else
+	Doubts      []string    `json:"doubts,omitempty"`  // what a person may want to look at in how its columns are read
 	Path        string      `json:"-"`                 // as given
 	Columns     []ColumnUse `json:"columns"`           // what each column was taken for
 }

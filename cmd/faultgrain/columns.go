@@ -17,7 +17,7 @@ func columnsVerb() verb {
 			var opt logfile.Options
 			f.StringVar(&opt.Encoding, "encoding", "", "the log's encoding (default: detected)")
 			f.StringVar(&opt.Delimiter, "delimiter", "", "the log's delimiter (default: detected)")
-			f.StringVar(&opt.Sheet, "sheet", "", "the sheet of a workbook")
+			f.StringVar(&opt.Sheet, "sheet", "", "the sheet of a workbook (default: the first that holds a log)")
 			return func(ctx context.Context, s streams, args []string) error {
 				path, err := one(args, "LOG")
 				if err != nil {
@@ -27,7 +27,7 @@ func columnsVerb() verb {
 				if err != nil {
 					return err
 				}
-				return columns.Draft(ctx, s.out, log)
+				return columns.Draft(ctx, s.out, columns.Table(log))
 			}
 		},
 	}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"strings"
 	"text/tabwriter"
 
 	"github.com/spf13/pflag"
@@ -83,6 +84,14 @@ func printIngest(w io.Writer, sum ingest.Summary) {
 		fmt.Fprintf(t, "%d\t%d\t%d\t%d\t  %s\n", f.Read, f.Accepted, f.Quarantined, f.Duplicate, f.Name)
 	}
 	_ = t.Flush()
+	for _, f := range sum.Files {
+		if len(f.Skipped) > 0 {
+			fmt.Fprintf(w, "%s: not read, for it holds something else: %s\n", f.Name, strings.Join(f.Skipped, ", "))
+		}
+		for _, doubt := range f.Doubts {
+			fmt.Fprintf(w, "%s: %s\n", f.Name, doubt)
+		}
+	}
 	fmt.Fprintf(w, "history: %d visits, %d faults, %d part lines, %d rows in quarantine\n", sum.Visits, sum.Faults, sum.Parts, sum.Quarantined)
 }
 

@@ -2,10 +2,12 @@ package columns
 
 import (
 	"bufio"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
 	"sort"
 	"strings"
 	"sync"
@@ -50,7 +52,26 @@ func Draft(ctx context.Context, w io.Writer, f *logfile.File) error {
 	if f.Delimiter != "" {
 		read += fmt.Sprintf(", delimiter %q", f.Delimiter)
 	}
-	return d.write(w, f.Name, read)
+	if len(f.Sheets) > 0 {
+		read += ", sheet " + strings.Join(f.Sheets, ", ")
+	}
+	return d.write(w, filepath.Base(f.Path), read)
+}
+
+// Table picks the log of a workbook that a person will ask about: of sheets with different columns the first that
+// holds whole tickets, else the first that is a log.
+func Table(f *logfile.File) *logfile.File {
+	var log *logfile.File
+	for _, t := range append([]*logfile.File{f}, f.Further...) {
+		m, err := Recognise(t.Header, nil)
+		if err == nil && m.Complete() {
+			return t
+		}
+		if err == nil && log == nil {
+			log = t
+		}
+	}
+	return cmp.Or(log, f)
 }
 
 // draft gathers what there is to say about a log.

@@ -35,8 +35,11 @@ type File struct {
 	Delimiter string   // "," ";" "\t" "|"; empty where the format has none
 	Header    []string // names of the columns, trimmed
 	Line      int64    // line of the header, from 1
-	Skipped   []string // sheets that hold something else, columns that hold lists: not read
+	Skipped   []string // columns that hold lists: not read
+	Sheets    []string // of a workbook, those that are this log
+	Further   []*File  // the workbook's sheets under other headers, a File for each header; the others of Open have none
 
+	further    bool // one of Further
 	chunkBytes int
 	dialect    dialect                                               // csv only
 	start      func(ctx context.Context) (records, io.Closer, error) // opens the file for a pass
@@ -91,7 +94,7 @@ func explain(path string, err error) error {
 	return fmt.Errorf("%s: %w", path, err)
 }
 
-// Hash returns the SHA-256 of the file's bytes on disk, in hex.
+// Hash returns the SHA-256 of the file's bytes on disk, in hex; for one of Further that of the bytes and its first sheet's name.
 func (f *File) Hash(ctx context.Context) (string, error) {
 	in, err := os.Open(f.Path)
 	if err != nil {
@@ -101,6 +104,9 @@ func (f *File) Hash(ctx context.Context) (string, error) {
 	h := sha256.New()
 	if _, err := io.CopyBuffer(h, struct{ io.Reader }{&ctxReader{ctx, in}}, make([]byte, min(1<<20, f.Size+1))); err != nil {
 		return "", fmt.Errorf("%s: %w", f.Path, err)
+	}
+	if f.further {
+		_, _ = io.WriteString(h, "\x00"+f.Sheets[0])
 	}
 	return hex.EncodeToString(h.Sum(nil)), nil
 }

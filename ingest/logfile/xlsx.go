@@ -23,8 +23,8 @@ var (
 	cfbMagic = []byte{0xd0, 0xcf, 0x11, 0xe0, 0xa1, 0xb1, 0x1a, 0xe1}
 )
 
-// openXLSX settles which sheets are read and what their columns are. Of several sheets, those count whose columns are mostly those
-// of the first one with a table: months on a sheet each. The header is the union of theirs.
+// openXLSX settles what the sheets' columns are. Sheets whose columns are mostly the same are read as one log: months on a sheet
+// each. Its header is the union of theirs. Sheets under other columns are further logs: part lines beside tickets.
 func (f *File) openXLSX(ctx context.Context, opt Options) (err error) {
 	defer recovered(f.Path, &err)
 	if f.Packing != "" {
@@ -40,7 +40,7 @@ func (f *File) openXLSX(ctx context.Context, opt Options) (err error) {
 	if err != nil {
 		return err
 	}
-	var sheets []sheet
+	var groups []*sheetGroup
 	for _, name := range names {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -49,29 +49,51 @@ func (f *File) openXLSX(ctx context.Context, opt Options) (err error) {
 		if err != nil {
 			return fmt.Errorf("%s: sheet %q: %w; save it as CSV", f.Path, name, err)
 		}
-		switch {
-		case s.header == nil:
-			continue
-		case len(sheets) == 0:
-			f.Header, f.Line = slices.Clone(s.header), s.line
-		case !sharesMost(f.Header, s.header):
-			f.Skipped = append(f.Skipped, name)
+		if s.header == nil {
 			continue
 		}
-		s.at = mergeHeader(&f.Header, s.header)
-		sheets = append(sheets, s)
+		i := slices.IndexFunc(groups, func(g *sheetGroup) bool { return alike(g.sheets[0].header, s.header) })
+		if i < 0 {
+			i = len(groups)
+			groups = append(groups, &sheetGroup{})
+		}
+		g := groups[i]
+		s.at = mergeHeader(&g.header, s.header)
+		g.sheets = append(g.sheets, s)
 	}
-	if len(sheets) == 0 {
+	if len(groups) == 0 {
 		return fmt.Errorf("%s: no sheet with a header and rows below it; export the log again", f.Path)
+	}
+	for _, g := range groups[1:] {
+		further := *f
+		further.further = true
+		further.Name += " [" + g.sheets[0].name + "]"
+		further.readSheets(g)
+		f.Further = append(f.Further, &further)
+	}
+	f.readSheets(groups[0])
+	return nil
+}
+
+// A sheetGroup is sheets that are read as one log.
+type sheetGroup struct {
+	header []string
+	sheets []sheet
+}
+
+// readSheets makes the file a log of the group's sheets.
+func (f *File) readSheets(g *sheetGroup) {
+	f.Header, f.Line = g.header, g.sheets[0].line
+	for _, s := range g.sheets {
+		f.Sheets = append(f.Sheets, s.name)
 	}
 	f.start = func(ctx context.Context) (records, io.Closer, error) {
 		book, err := f.openBook()
 		if err != nil {
 			return nil, nil, err
 		}
-		return &sheetRecords{ctx: ctx, book: book, sheets: sheets, width: len(f.Header), size: f.chunkBytes}, book, nil
+		return &sheetRecords{ctx: ctx, book: book, sheets: g.sheets, width: len(g.header), size: f.chunkBytes}, book, nil
 	}
-	return nil
 }
 
 func (f *File) openBook() (book *excelize.File, err error) {
@@ -180,19 +202,15 @@ func filled(cells []string) int {
 	return n
 }
 
-// sharesMost says whether most of the names of a sheet are among those of the first.
-func sharesMost(first, names []string) bool {
-	named, shared := 0, 0
-	for _, n := range names {
-		if n == "" {
-			continue
-		}
-		named++
-		if slices.Contains(first, n) {
+// alike says whether two sheets have more than half of their names in common, each of its own.
+func alike(a, b []string) bool {
+	shared := 0
+	for _, n := range b {
+		if n != "" && slices.Contains(a, n) {
 			shared++
 		}
 	}
-	return shared*2 > named
+	return shared*2 > max(filled(a), filled(b))
 }
 
 // mergeHeader adds the names that header lacks and returns where each name stands. A name that occurs twice in a sheet is

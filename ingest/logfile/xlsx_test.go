@@ -98,8 +98,18 @@ func TestWorkbookSheets(t *testing.T) {
 	})
 	header, rows, f := table(t, path, Options{})
 	want := []string{"2|1|2026-04-01|Lark 7|", "2|2|2026-05-01|Lark 8|x", "3|3|2026-05-02|Lark 9|"}
-	if header != "ticket|opened|model|note" || !slices.Equal(rows, want) || !slices.Equal(f.Skipped, []string{"Prices"}) {
-		t.Errorf("got %q, %q, skipped %q, want %q", header, rows, f.Skipped, want)
+	if header != "ticket|opened|model|note" || !slices.Equal(rows, want) || !slices.Equal(f.Sheets, []string{"April", "May"}) {
+		t.Errorf("got %q, %q of %q, want %q", header, rows, f.Sheets, want)
+	}
+	if len(f.Further) != 1 || !slices.Equal(f.Further[0].Header, []string{"part", "cost"}) || !slices.Equal(f.Further[0].Sheets, []string{"Prices"}) {
+		t.Errorf("further logs: got %+v, want the sheet of prices", f.Further)
+	}
+	own, err := f.Hash(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if other, err := f.Further[0].Hash(t.Context()); err != nil || other == own {
+		t.Errorf("the sheets of prices and tickets have the hash %s, %v", other, err)
 	}
 	header, rows, _ = table(t, path, Options{Sheet: "prices", ChunkBytes: 1})
 	if header != "part|cost" || !slices.Equal(rows, []string{"2|display|30"}) {
