@@ -16,6 +16,7 @@ import (
 
 func (s *site) batchesPage() (any, error) {
 	q := question{Told: s.tell(schemas.KindBatch), Note: "A suspected batch is a reason to look, not a recall. Set the parts aside, note the lot on each visit, and tell the supplier what you saw and how often."}
+	q.Battery = slices.ContainsFunc(s.Batches, func(r schemas.Batch) bool { return r.Component == "battery" })
 	q.head = head{Title: "Has something gone wrong for a group of devices", Lacks: s.lacks("batches", len(s.Batches))}
 	alarms, links := splitBatches(s.Batches)
 	raised := 0
@@ -25,7 +26,7 @@ func (s *site) batchesPage() (any, error) {
 		}
 	}
 	if raised > 0 {
-		q.Lead = plural(raised, "alarm") + " in the last 13 weeks."
+		q.Lead = plural(raised, "alarm") + " in the last 13 weeks: " + s.alarmed(alarms) + "."
 	} else if len(s.Batches) > 0 {
 		q.Lead = "No alarm in the last 13 weeks."
 	}
@@ -48,6 +49,20 @@ func (s *site) batchesPage() (any, error) {
 	q.Blocks = append(q.Blocks, spans, linked, past)
 	q.Blocks = tidy(q.Blocks)
 	return q, nil
+}
+
+// alarmed names what the alarms are about, the strongest first.
+func (s *site) alarmed(alarms []schemas.Batch) string {
+	const most = 3
+	var names []string
+	for _, r := range head0(alarms, most) {
+		names = append(names, s.name(r.Component)+" of "+s.nodeName(r))
+	}
+	text := strings.Join(names, ", ")
+	if len(alarms) > most {
+		text += " and " + plural(len(alarms)-most, "other")
+	}
+	return text
 }
 
 // splitBatches parts the alarms, one row each, from the rows that name a linked attribute. A row may be both.
@@ -125,8 +140,11 @@ func numberWords(v schemas.Float) string {
 
 // recurrence writes how rarely chance alone would raise such an alarm.
 func recurrence(days float64) string {
-	if days >= 730 {
-		return wording.Number(round0(days/365)) + " years"
+	switch years := days / 365; {
+	case years > 1000:
+		return "over 1,000 years"
+	case years >= 2:
+		return wording.Number(round0(years)) + " years"
 	}
 	return wording.Days(round0(days))
 }
@@ -154,9 +172,6 @@ func (s *site) linksBlock(links []schemas.Batch, found func(schemas.Batch) (sche
 		}
 		if r.LinkLow.OK && len(d.Rows) < chartRows {
 			row := charts.Row{Label: attribute + " " + r.LinkValue, Est: ptr(r.LinkOdds), Low: ptr(r.LinkLow), High: upper(r.LinkHigh), Text: wording.OfN(r.LinkCases, r.LinkVisits), Grade: grade(f, ok)}
-			if !r.LinkOdds.OK { // never seen without this value: only the low end is known
-				row.Est, row.Text = row.Low, row.Text+", or more"
-			}
 			if components > 1 {
 				row.Label = capital(s.name(r.Component)) + " · " + row.Label
 			}
@@ -171,7 +186,7 @@ func (s *site) linksBlock(links []schemas.Batch, found func(schemas.Batch) (sche
 	}
 	d.Head = headOf("batches-links", title)
 	return s.draw(d.Chart, block{Title: "What goes with it"}, layout.Figure{Open: true, Table: t,
-		Caption: "Compared within each model and put together. Beside each: faults of visits with this value; where it is followed by “or more”, no visit without the value showed the fault, and only the low end is known."})
+		Caption: "Compared within each model and put together. Beside each: faults of visits with this value. A line without a dot: no visit without the value showed the fault, and only the low end is known."})
 }
 
 func linkShort(link string) string {

@@ -73,9 +73,6 @@ func TestPages(t *testing.T) {
 				for _, bad := range browsertest.Eval[[]string](t, b, brokenLinks) {
 					t.Errorf("a link leads nowhere: %s", bad)
 				}
-				if dark && !slices.Contains(darkPages, name) {
-					continue
-				}
 				for _, f := range b.Axe(t, nodeModules) {
 					t.Errorf("%d px, dark %v: %s", width, dark, f)
 				}
@@ -88,9 +85,6 @@ func TestPages(t *testing.T) {
 		t.Errorf("%d charts over all pages, want more", charts)
 	}
 }
-
-// darkPages are looked at by axe-core in the dark too: between them they hold every part there is.
-var darkPages = []string{"index", "shares", "stock", "lark-p3"}
 
 // brokenLinks lists links to places that are not in the page, and scripts posing as links.
 const brokenLinks = `[...document.querySelectorAll("a[href]")].filter((a) => {

@@ -6,21 +6,29 @@ import (
 	"slices"
 	"strings"
 
+	"faultgrain/report/charts"
 	"faultgrain/report/evidence"
 	"faultgrain/report/layout"
 	"faultgrain/report/wording"
 	"faultgrain/schemas"
 )
 
-// componentModels bounds the models listed under a component.
-const componentModels = 8
+// Bounds of the page: models listed under a component, and bars of the chart.
+const (
+	componentModels = 6
+	componentBars   = 16
+)
 
-func (s *site) componentsPage() (any, error) {
-	q := question{}
-	q.head = head{Title: "Components", Lead: "For each component: how often, on which models, what goes with it and how long it takes.", Lacks: s.lacks("shares", len(s.Shares))}
-	visits := 0
-	rows := map[string][]schemas.Share{}
-	faults := map[string]int{}
+// A common is how often a component was bad, over all models.
+type common struct {
+	component string
+	faults    int
+	rows      []schemas.Share // by model, those furthest above their class first
+}
+
+// common lists the components, the most frequent first, and counts the diagnosed visits.
+func (s *site) common() (list []common, visits int) {
+	rows, faults := map[string][]schemas.Share{}, map[string]int{}
 	for _, b := range s.benches {
 		visits += b.Visits
 		for _, r := range b.Shares {
@@ -28,27 +36,105 @@ func (s *site) componentsPage() (any, error) {
 			faults[r.Component] += r.Faults
 		}
 	}
-	about := s.componentWords()
-	found := evidence.Resting[schemas.Share](s.Findings, "shares")
 	for _, c := range sortedCounts(faults) {
-		list := rows[c]
-		slices.SortStableFunc(list, func(a, b schemas.Share) int {
+		slices.SortStableFunc(rows[c], func(a, b schemas.Share) int {
 			return cmp.Or(cmp.Compare(b.RatioLow.V, a.RatioLow.V), cmp.Compare(b.Faults, a.Faults))
 		})
-		t := layout.Table{Caption: "Models with the most " + s.name(c) + " faults for their class", Columns: []layout.Column{
-			{Head: "model"}, {Head: "share", Num: true}, {Head: "faults of visits", Num: true}, {Head: "times the class", Num: true}, {Head: "grade"}}}
-		for _, r := range head0(list, componentModels) {
-			f, ok := found(r)
-			t.Rows = append(t.Rows, []layout.Cell{layout.Anchor(r.Model, s.sheet(r.Model)), layout.Range(r.Share, r.ShareLow, r.ShareHigh, wording.Share, wording.ShareRange), ofN(r.Faults, r.Visits), ratioCell(r.Ratio, r.RatioLow, r.RatioHigh), graded(f, ok)})
+		list = append(list, common{c, faults[c], rows[c]})
+	}
+	return list, visits
+}
+
+func (s *site) componentsPage() (any, error) {
+	q := question{Compact: true}
+	q.head = head{Title: "Components", Lacks: s.lacks("shares", len(s.Shares))}
+	list, visits := s.common()
+	if len(list) == 0 {
+		return q, nil
+	}
+	q.Lead = componentsLead(list, visits, s.name)
+	var err error
+	if q.Opening, err = s.commonBlock(list, visits); err != nil {
+		return nil, err
+	}
+	about := s.componentWords()
+	found := evidence.Resting[schemas.Share](s.Findings, "shares")
+	for _, c := range list {
+		t := layout.Table{Plain: true, Caption: "Models with the most " + s.name(c.component) + " faults for their class", Columns: []layout.Column{
+			{Head: "model"}, {Head: "share", Num: true}, {Head: "times the class", Num: true}, {Head: "grade"}}}
+		graded := slices.ContainsFunc(head0(c.rows, componentModels), func(r schemas.Share) bool { _, ok := found(r); return ok })
+		if !graded {
+			t.Columns = t.Columns[:3]
 		}
-		text := fmt.Sprintf("On %s of diagnosed visits (%s).", wording.Share(float64(faults[c])/float64(max(visits, 1))), wording.OfN(faults[c], visits))
-		if words := about[c]; len(words) > 0 {
+		for _, r := range head0(c.rows, componentModels) {
+			share := layout.Number(r.Share, wording.Share)
+			share.Note = wording.OfN(r.Faults, r.Visits)
+			line := []layout.Cell{layout.Anchor(r.Model, s.sheet(r.Model)), share, ratioCell(r.Ratio, r.RatioLow, r.RatioHigh)}
+			if graded {
+				line = append(line, gradedShare(found, r))
+			}
+			t.Rows = append(t.Rows, line)
+		}
+		text := fmt.Sprintf("On %s of diagnosed visits (%s).", wording.Share(float64(c.faults)/float64(max(visits, 1))), wording.OfN(c.faults, visits))
+		if words := about[c.component]; len(words) > 0 {
 			text += " " + strings.Join(words, " ")
 		}
-		q.Blocks = append(q.Blocks, block{ID: componentID(c), Title: capital(s.name(c)), Text: []string{text}, Table: &t, Cut: s.cut(len(t.Rows), len(list), "furthest above their class")})
+		q.Blocks = append(q.Blocks, block{ID: componentID(c.component), Title: capital(s.name(c.component)), Text: []string{text}, Table: &t, Cut: s.cut(len(t.Rows), len(c.rows), "furthest above their class")})
 	}
 	q.Blocks = tidy(q.Blocks)
 	return q, nil
+}
+
+func gradedShare(found func(schemas.Share) (schemas.Finding, bool), r schemas.Share) layout.Cell {
+	f, ok := found(r)
+	return graded(f, ok)
+}
+
+// componentsLead says how few components make up half of what is bad.
+func componentsLead(list []common, visits int, name func(string) string) string {
+	all, half, names := 0, 0, []string{}
+	for _, c := range list {
+		all += c.faults
+	}
+	for _, c := range list {
+		if 2*half >= all {
+			break
+		}
+		half += c.faults
+		names = append(names, name(c.component))
+	}
+	if len(names) > 4 {
+		return fmt.Sprintf("%s of %s components make up half of all faults on %s.", wording.Count(len(names)), wording.Count(len(list)), plural(visits, "diagnosed visit"))
+	}
+	return fmt.Sprintf("%s: %s of all faults on %s.", capital(strings.Join(names, ", ")), wording.Share(float64(half)/float64(all)), plural(visits, "diagnosed visit"))
+}
+
+// commonBlock draws how often each component was bad, with what the other pages know beside it.
+func (s *site) commonBlock(list []common, visits int) (block, error) {
+	bars := charts.Bars{Axis: charts.Axis{Name: "diagnosed visits with the component", Unit: charts.Count},
+		Head: headOf("components-common", fmt.Sprintf("%s is the most common fault: %s diagnosed visits", capital(s.name(list[0].component)), wording.ShareOfN(list[0].faults, visits)))}
+	minutes, course := map[string]schemas.Float{}, map[string]string{}
+	for _, r := range s.Times {
+		if r.Model == schemas.Any && r.ComponentB == "" {
+			minutes[r.Component] = r.Median
+		}
+	}
+	for _, r := range evidence.LastMonths(s.Trends) {
+		if r.Model == schemas.Any && r.Class == schemas.Any {
+			course[r.Component] = r.Direction
+		}
+	}
+	t := layout.Table{ID: "t-common", Caption: "Components over all models", Columns: []layout.Column{{Head: "component"}, {Head: "visits with it", Num: true}, {Head: "share of diagnosed visits", Num: true}, {Head: "half are done within", Num: true}, {Head: "last 12 months"}}}
+	for i, c := range list {
+		v := float64(c.faults)
+		if i < componentBars {
+			bars.Rows = append(bars.Rows, charts.Bar{Label: capital(s.name(c.component)), Value: &v, Text: wording.ShareOfN(c.faults, visits)})
+		}
+		t.Rows = append(t.Rows, []layout.Cell{layout.Anchor(capital(s.name(c.component)), "#"+componentID(c.component)), layout.Count(c.faults), layout.Number(schemas.Known(v/float64(max(visits, 1))), wording.Share),
+			layout.Number(minutes[c.component], wording.Minutes), layout.Text(course[c.component])})
+	}
+	return s.draw(bars.Chart, block{Title: "How often"}, layout.Figure{
+		Caption: fmt.Sprintf("Of %s diagnosed visits; a visit can show several.", wording.Count(visits)), Table: t, Open: true, Summary: "All components"})
 }
 
 // componentWords says of each component what the other pages know: its time, its course, its company.

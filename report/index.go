@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"faultgrain/report/evidence"
 	"faultgrain/report/layout"
 	"faultgrain/report/wording"
 	"faultgrain/schemas"
@@ -49,7 +50,7 @@ func (s *site) indexPage() (any, error) {
 	kinds := map[string]int{}
 	for i, f := range s.Findings {
 		t := s.told(f)
-		if isBattery(f) && f.Kind == schemas.KindBatch {
+		if evidence.IsBattery(f) && f.Kind == schemas.KindBatch {
 			m.Battery = append(m.Battery, t)
 		}
 		switch {

@@ -55,30 +55,44 @@ func (s *site) pricesLead() string {
 	return lead
 }
 
+// costRows bounds the parts a chart of costs shows.
+const costRows = 16
+
 func (s *site) costsBlock(all []schemas.Price, currency string, found func(schemas.Price) (schemas.Finding, bool)) (block, error) {
-	rows := slices.DeleteFunc(slices.Clone(all), func(r schemas.Price) bool { return !r.CostMedian.OK || !r.CostUsual.OK })
+	rows := slices.DeleteFunc(slices.Clone(all), func(r schemas.Price) bool {
+		return !r.CostLatest.OK || !(r.CostLatest.V > 0) || !r.CostUsual.OK || !(r.CostUsual.V > 0)
+	})
+	if len(rows) == 0 {
+		return block{}, nil
+	}
 	slices.SortStableFunc(rows, func(a, b schemas.Price) int {
-		return cmp.Or(cmp.Compare(math.Abs(b.Z.V), math.Abs(a.Z.V)), cmp.Compare(b.Lines, a.Lines))
+		return cmp.Or(cmp.Compare(b.CostLatest.V/b.CostUsual.V, a.CostLatest.V/a.CostUsual.V), cmp.Compare(b.Lines, a.Lines))
 	})
 	unit := currency
 	if unit == "" {
 		unit = "currency not told"
 	}
-	d := charts.DotWhisker{Axis: charts.Axis{Name: "unit cost, " + unit, Unit: charts.Number}, Interval: "middle half of the costs", RefName: "usual cost in the class"}
-	for _, r := range head0(rows, 18) {
+	one := 1.0
+	d := charts.DotWhisker{Axis: charts.Axis{Name: "latest cost, times the usual cost in the class", Unit: charts.Ratio}, Reference: &one, RefName: "as usual in the class", Interval: "middle half of what was paid"}
+	for _, r := range head0(rows, costRows) {
 		f, ok := found(r)
-		d.Rows = append(d.Rows, charts.Row{Label: r.Model + " · " + s.name(r.Component), Est: ptr(r.CostMedian), Low: ptr(r.CostQ1), High: ptr(r.CostQ3), Ref: ptr(r.CostUsual),
-			Text: fmt.Sprintf("%s, usual %s", moneyWords(r.CostLatest, currency), moneyWords(r.CostUsual, currency)), Grade: grade(f, ok)})
+		times := func(v schemas.Float) *float64 {
+			if !v.OK || v.V <= 0 {
+				return nil
+			}
+			return new(v.V / r.CostUsual.V)
+		}
+		d.Rows = append(d.Rows, charts.Row{Label: r.Model + " · " + s.name(r.Component), Est: times(r.CostLatest), Low: times(r.CostQ1), High: times(r.CostQ3),
+			Text: moneyWords(r.CostLatest, currency), Grade: grade(f, ok)})
 	}
-	if len(rows) == 0 {
-		return block{}, nil
-	}
-	title := "No part costs far more than usual"
-	if r := rows[0]; r.Z.OK && math.Abs(r.Z.V) > 3.5 {
-		title = fmt.Sprintf("%s of the %s costs %s; usual in its class is %s", capital(s.name(r.Component)), r.Model, moneyWords(r.CostLatest, currency), moneyWords(r.CostUsual, currency))
+	first := rows[0]
+	title := fmt.Sprintf("%s of the %s costs %s, %s the usual %s", capital(s.name(first.Component)), first.Model, moneyWords(first.CostLatest, currency), wording.Times(first.CostLatest.V/first.CostUsual.V), moneyWords(first.CostUsual, currency))
+	if first.CostLatest.V <= first.CostUsual.V {
+		title = "No part costs more than is usual in its class"
 	}
 	d.Head = headOf("prices-cost-"+slug(unit), title)
-	return s.draw(d.Chart, block{Title: "Against the usual cost, " + unit}, layout.Figure{Caption: "The dots are median costs, the lines hold the middle half, the open diamonds are what the component usually costs on the other models of the class. Beside each: the latest cost."})
+	return s.draw(d.Chart, block{Title: "Against the usual cost, " + unit}, layout.Figure{
+		Caption: fmt.Sprintf("The %s furthest above what the component usually costs on the other models of the class. The dot is the latest cost, written beside it, the line the middle half of all that was paid: a dot off its line is a cost that has moved.", plural(len(d.Rows), "part"))})
 }
 
 func moneyWords(v schemas.Float, currency string) string {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"faultgrain/report/charts"
 	"faultgrain/report/evidence"
@@ -16,6 +17,9 @@ import (
 const returnCharts = 3
 
 var readingDays = []float64{30, 90, 180}
+
+// leastDrawn is how many repairs a value must have to be drawn, unless a finding rests on it.
+const leastDrawn = 20
 
 // A group is the values of one attribute for one component: the grades of displays.
 type group struct {
@@ -41,7 +45,7 @@ func (s *site) returnsPage() (any, error) {
 	found := evidence.Resting[schemas.Return](s.Findings, "returns")
 	groups := s.returnGroups(found)
 	for i, g := range head0(groups, returnCharts) {
-		b, err := s.curvesBlock(g, fmt.Sprintf("returns-%d", i+1))
+		b, err := s.curvesBlock(g, fmt.Sprintf("returns-%d", i+1), found)
 		if err != nil {
 			return nil, err
 		}
@@ -104,21 +108,19 @@ func (s *site) returnGroups(found func(schemas.Return) (schemas.Finding, bool)) 
 // byOrder prefers grades to suppliers to lots where nothing else decides.
 func byOrder(by string) int { return slices.Index([]string{"lot", "supplier", "grade"}, by) * -1 }
 
-func (s *site) curvesBlock(g group, id string) (block, error) {
-	v := charts.Survival{Horizon: 180}
+func (s *site) curvesBlock(g group, id string, found func(schemas.Return) (schemas.Finding, bool)) (block, error) {
+	v := charts.Survival{Horizon: 180, Ticks: []float64{0, 30, 60, 90, 120, 150, 180}}
 	t := layout.Table{Caption: fmt.Sprintf("Returns of %s by %s", s.name(g.component), g.by), Columns: []layout.Column{
 		{Head: g.by}, {Head: "repairs", Num: true}, {Head: "came back", Num: true, Title: "within the warranty days"},
-		{Head: "by day 30", Num: true}, {Head: "by day 90", Num: true}, {Head: "by day 180", Num: true}, {Head: "watched at day 90", Num: true, Title: "repairs still followed up on that day"}, {Head: "times the others", Num: true}}}
+		{Head: "by day 30", Num: true}, {Head: "by day 90", Num: true}, {Head: "by day 180", Num: true}, {Head: "watched on day 30, 90, 180", Title: "repairs still followed up on those days"}, {Head: "times the others", Num: true}}}
+	drawn := 0
 	for _, r := range g.rows {
 		points := s.curvePoints(r)
-		if len(points) > 0 && len(v.Curves) < charts.MaxSeries {
-			v.Curves = append(v.Curves, curveOf(r, points))
+		_, told := found(r)
+		if len(points) > 0 && len(v.Curves) < charts.MaxSeries && (told || r.Repairs >= leastDrawn || len(g.rows) <= charts.MaxSeries) {
+			v.Curves, drawn = append(v.Curves, curveOf(r, points)), len(t.Rows)+1
 		}
-		watched := layout.Text(wording.Unknown)
-		if n, ok := atRisk(points, 90); ok {
-			watched = layout.Count(n)
-		}
-		t.Rows = append(t.Rows, append(append([]layout.Cell{layout.Text(r.Value)}, returnCells(r)...), watched, ratioCell(r.Ratio, r.RatioLow, r.RatioHigh)))
+		t.Rows = append(t.Rows, append(append([]layout.Cell{layout.Text(r.Value)}, returnCells(r)...), watchedCell(points), ratioCell(r.Ratio, r.RatioLow, r.RatioHigh)))
 	}
 	title := fmt.Sprintf("%s by %s: nothing stands out", capital(s.name(g.component)), g.by)
 	if r := g.rows[0]; r.RatioLow.OK && r.RatioLow.V > 1 && r.Ratio.OK {
@@ -127,10 +129,10 @@ func (s *site) curvesBlock(g group, id string) (block, error) {
 	v.Head = headOf(id, title)
 	left := ""
 	if len(g.rows) > len(v.Curves) && len(v.Curves) > 0 {
-		left = fmt.Sprintf(" Drawn: %d of %d.", len(v.Curves), len(g.rows))
+		left = fmt.Sprintf(" Drawn: %d of %s, those with a finding or %d repairs.", len(v.Curves), wording.Count(len(g.rows)), leastDrawn)
 	}
-	t.Rows = head0(t.Rows, 40)
-	return s.draw(v.Chart, block{}, layout.Figure{Table: t, Caption: "Share of repairs whose device came back for the same component, by day since it was ready." + left})
+	t.Rows = head0(t.Rows, max(drawn, charts.MaxSeries))
+	return s.draw(v.Chart, block{}, layout.Figure{Table: t, Open: true, Caption: "Share of repairs whose device came back for the same component, by day since it was ready." + left})
 }
 
 func (s *site) curvePoints(r schemas.Return) []evidence.CurvePoint {
@@ -174,6 +176,21 @@ func atRisk(points []evidence.CurvePoint, day float64) (int, bool) {
 	return 0, false
 }
 
+// watchedCell says how many repairs are still followed up on the reading days.
+func watchedCell(points []evidence.CurvePoint) layout.Cell {
+	var words []string
+	for _, day := range readingDays {
+		n, ok := atRisk(points, day)
+		switch last := len(points) - 1; {
+		case ok:
+			words = append(words, wording.Count(n))
+		case last >= 0 && points[last].AtRisk.OK: // fewer with every day
+			words = append(words, "under "+wording.Count(int(points[last].AtRisk.V)+1))
+		}
+	}
+	return layout.Text(cmp.Or(strings.Join(words, ", "), wording.Unknown))
+}
+
 // returnCells are a row's counts and shares.
 func returnCells(r schemas.Return) []layout.Cell {
 	cells := []layout.Cell{layout.Count(r.Repairs), layout.Count(r.Returns)}
@@ -184,6 +201,9 @@ func returnCells(r schemas.Return) []layout.Cell {
 	return cells
 }
 
+// returnRows is how many ratios are drawn; those with a finding are drawn beyond it, too.
+const returnRows = 14
+
 func (s *site) returnRatios(found func(schemas.Return) (schemas.Finding, bool)) (block, error) {
 	one := 1.0
 	d := charts.DotWhisker{Axis: charts.Axis{Name: "times as often back as the others of its kind", Unit: charts.Ratio}, Reference: &one, RefName: "as often as the others"}
@@ -191,12 +211,28 @@ func (s *site) returnRatios(found func(schemas.Return) (schemas.Finding, bool)) 
 	slices.SortStableFunc(rows, func(a, b schemas.Return) int {
 		return cmp.Or(cmp.Compare(b.RatioLow.V, a.RatioLow.V), cmp.Compare(b.Repairs, a.Repairs))
 	})
-	for _, r := range head0(rows, chartRows) {
+	for i, r := range rows {
 		f, ok := found(r)
+		if !ok && i >= returnRows || len(d.Rows) == chartRows {
+			continue
+		}
 		d.Rows = append(d.Rows, charts.Row{Label: capital(s.name(r.Component)) + " · " + r.By + " " + r.Value, Est: ptr(r.Ratio), Low: ptr(r.RatioLow), High: upper(r.RatioHigh),
 			Text: wording.OfN(r.Returns, r.Repairs) + " back", Grade: grade(f, ok)})
 	}
-	d.Head = headOf("returns-ratio", "Who comes back more often than the others of its kind")
+	title := "None clearly comes back more often than the others of its kind"
+	if len(rows) > 0 && rows[0].RatioLow.V > 1 {
+		above := 0
+		for _, r := range rows {
+			if r.RatioLow.V > 1 {
+				above++
+			}
+		}
+		title = fmt.Sprintf("%s, %s %s, comes back most: %s as often as the others", capital(s.name(rows[0].Component)), rows[0].By, rows[0].Value, wording.Times(rows[0].Ratio.V))
+		if above > 1 {
+			title += fmt.Sprintf("; %s above them", verb(above-1, "other is", "others are"))
+		}
+	}
+	d.Head = headOf("returns-ratio", title)
 	return s.draw(d.Chart, block{Title: "Against the others"}, layout.Figure{Caption: "Ranked by the low end of the interval; models with different parts are compared within themselves."})
 }
 

@@ -32,11 +32,7 @@ func (s *site) sharesPage() (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	common, err := s.commonBlock()
-	if err != nil {
-		return nil, err
-	}
-	q.Blocks = append(q.Blocks, ratios, common, s.sharesBlock(rows, found))
+	q.Blocks = append(q.Blocks, ratios, s.sharesBlock(rows, found))
 	q.Blocks = tidy(q.Blocks)
 	return q, nil
 }
@@ -116,41 +112,6 @@ func upper(high schemas.Float) *float64 {
 		return &unbounded
 	}
 	return &high.V
-}
-
-func (s *site) commonBlock() (block, error) {
-	faults := map[string]int{}
-	visits := 0
-	for _, b := range s.benches {
-		visits += b.Visits
-		for _, r := range b.Shares {
-			faults[r.Component] += r.Faults
-		}
-	}
-	type count struct {
-		component string
-		faults    int
-	}
-	var list []count
-	for _, c := range sortedCounts(faults) {
-		list = append(list, count{c, faults[c]})
-	}
-	if len(list) == 0 {
-		return block{}, nil
-	}
-	bars := charts.Bars{Axis: charts.Axis{Name: "diagnosed visits with the component", Unit: charts.Count},
-		Head: headOf("shares-common", fmt.Sprintf("%s is the most common fault: %s diagnosed visits", capital(s.name(list[0].component)), wording.ShareOfN(list[0].faults, visits)))}
-	table := layout.Table{ID: "t-common", Caption: "Faults by component over all models", Columns: []layout.Column{{Head: "component"}, {Head: "visits with it", Num: true}, {Head: "share of diagnosed visits", Num: true}}}
-	for i, c := range list {
-		v := float64(c.faults)
-		if i < 16 {
-			bars.Rows = append(bars.Rows, charts.Bar{Label: capital(s.name(c.component)), Value: &v, Text: wording.ShareOfN(c.faults, visits)})
-		}
-		share := schemas.Known(v / float64(max(visits, 1)))
-		table.Rows = append(table.Rows, []layout.Cell{s.componentCell(c.component), layout.Count(c.faults), layout.Number(share, wording.Share)})
-	}
-	return s.draw(bars.Chart, block{Title: "Most common faults"}, layout.Figure{
-		Caption: fmt.Sprintf("Of %s diagnosed visits; a visit can show several.", wording.Count(visits)), Table: table})
 }
 
 func (s *site) sharesBlock(rows []schemas.Share, found func(schemas.Share) (schemas.Finding, bool)) block {

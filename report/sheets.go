@@ -23,9 +23,8 @@ const (
 // A sheet is what its template is given.
 type sheet struct {
 	question
-	Battery bool // a finding or an alarm here is about the battery
-	Notes   []schemas.Note
-	Checks  []check
+	Notes  []schemas.Note
+	Checks []check
 }
 
 // A check is one line of "while it is open".
@@ -35,8 +34,10 @@ func (s *site) sheetView(b evidence.Bench) (any, error) {
 	v := sheet{Notes: s.notesFor(b)}
 	v.head = head{Title: b.Model, Eyebrow: eyebrow(b), Lead: s.sheetLead(b)}
 	for _, f := range b.Findings {
+		if f.Kind == schemas.KindStock {
+			continue // what to order is not for the bench
+		}
 		v.Told = append(v.Told, s.told(f))
-		v.Battery = v.Battery || isBattery(f)
 	}
 	for i := range v.Told {
 		v.Told[i].Sheets = nil // this is the sheet
@@ -44,9 +45,7 @@ func (s *site) sheetView(b evidence.Bench) (any, error) {
 			v.Told[i].Place = ""
 		}
 	}
-	for _, r := range b.Batches {
-		v.Battery = v.Battery || r.Component == "battery"
-	}
+	v.Battery = b.Battery()
 	v.Checks = s.checks(b)
 	if len(b.Shares) > 0 {
 		fails, err := s.failsBlock(b)
@@ -60,10 +59,6 @@ func (s *site) sheetView(b evidence.Bench) (any, error) {
 	v.Blocks = append(v.Blocks, s.benchTimes(b), s.benchAlarms(b), s.benchMoving(b), s.benchParts(b), s.benchGrades(b))
 	v.Blocks = tidy(v.Blocks)
 	return v, nil
-}
-
-func isBattery(f schemas.Finding) bool {
-	return f.Subject.Component == "battery" || f.Subject.ComponentB == "battery"
 }
 
 // eyebrow says what kind of device it is.
@@ -180,7 +175,7 @@ func (s *site) benchTimes(b evidence.Bench) block {
 		return block{}
 	}
 	t := layout.Table{Caption: "Bench minutes on the " + b.Model, Columns: []layout.Column{
-		{Head: "job"}, {Head: "jobs", Num: true}, {Head: "half within", Num: true}, {Head: "nine of ten within", Num: true}, {Head: "mean", Num: true}, {Head: "saved together", Num: true, Title: "minutes saved by doing both in one opening"}}}
+		{Head: "job"}, {Head: "half within", Num: true}, {Head: "nine of ten within", Num: true}, {Head: "mean", Num: true}, {Head: "saved together", Num: true, Title: "minutes saved by doing both in one opening"}}}
 	pairs := slices.ContainsFunc(b.Times, func(r schemas.Time) bool { return r.TogetherSaves.OK })
 	if !pairs {
 		t.Columns = t.Columns[:len(t.Columns)-1]
@@ -191,7 +186,8 @@ func (s *site) benchTimes(b evidence.Bench) block {
 			job = layout.Text(s.pairName(r.Component, r.ComponentB))
 			saved = layout.Number(r.TogetherSaves, signedMinutes)
 		}
-		line := []layout.Cell{job, layout.Count(r.Jobs), layout.Number(r.Median, wording.Minutes), layout.Number(r.P90, wording.Minutes),
+		job.Note = plural(r.Jobs, "job")
+		line := []layout.Cell{job, layout.Number(r.Median, wording.Minutes), layout.Number(r.P90, wording.Minutes),
 			layout.Range(r.MTTR, r.MTTRLow, r.MTTRHigh, wording.Minutes, wording.MinutesRange)}
 		if pairs {
 			line = append(line, saved)
@@ -281,5 +277,5 @@ func (s *site) benchGrades(b evidence.Bench) block {
 	if len(t.Rows) == 0 {
 		return block{}
 	}
-	return block{Title: "Part grades", Table: &t}
+	return block{Title: "Part grades", Text: []string{"How many of a hundred repairs were back by day 90, by grade of the part, over all models."}, Table: &t}
 }

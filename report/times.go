@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"faultgrain/report/charts"
 	"faultgrain/report/layout"
@@ -102,6 +103,12 @@ func knownPtr(v *float64) schemas.Float {
 	return schemas.Known(*v)
 }
 
+// The chart of pairs done in one opening shows so many, each done often enough for its line to say something.
+const (
+	savesRows = 12
+	savesJobs = 5
+)
+
 func (s *site) savesBlock(pairs []schemas.Time) (block, error) {
 	zero := 0.0
 	d := charts.DotWhisker{Axis: charts.Axis{Name: "bench minutes saved when both are done in one opening", Unit: charts.Number}, Reference: &zero, RefName: "nothing saved"}
@@ -111,7 +118,7 @@ func (s *site) savesBlock(pairs []schemas.Time) (block, error) {
 		if !r.TogetherSaves.OK {
 			continue
 		}
-		if len(d.Rows) < chartRows {
+		if len(d.Rows) < savesRows && r.Jobs >= savesJobs {
 			d.Rows = append(d.Rows, charts.Row{Label: s.pairName(r.Component, r.ComponentB) + " · " + scopeName(r.Model), Est: ptr(r.TogetherSaves), Low: ptr(r.SavesLow), High: ptr(r.SavesHigh),
 				Text: fmt.Sprintf("%s min (%s)", wording.Number(round0(r.TogetherSaves.V)), plural(r.Jobs, "job"))})
 		}
@@ -122,10 +129,11 @@ func (s *site) savesBlock(pairs []schemas.Time) (block, error) {
 	}
 	title := "No pair clearly saves time in one opening"
 	if len(d.Rows) > 0 && d.Rows[0].Low != nil && *d.Rows[0].Low > 0 {
-		title = fmt.Sprintf("%s: one opening saves %s", d.Rows[0].Label, wording.Minutes(*d.Rows[0].Est))
+		label, _, _ := strings.Cut(d.Rows[0].Label, " · ")
+		title = fmt.Sprintf("%s: both in one opening saves %s", label, wording.Minutes(*d.Rows[0].Est))
 	}
 	d.Head = headOf("times-saves", title)
-	return s.draw(d.Chart, block{Title: "Together or apart"}, layout.Figure{Caption: "Where the line crosses the dashed one, doing both at once may save nothing.", Table: t})
+	return s.draw(d.Chart, block{Title: "Together or apart"}, layout.Figure{Caption: "Pairs done together five times or more. Where the line crosses the dashed one, doing both at once may save nothing.", Table: t})
 }
 
 // signedMinutes writes minutes that may be lost as well as saved.

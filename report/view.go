@@ -22,9 +22,12 @@ type head struct {
 // A question is a page that answers one question: findings, then figures and tables.
 type question struct {
 	head
-	Told   []told // strongest first
-	Blocks []block
-	Note   string // what to keep in mind
+	Battery bool   // the page is about lithium cells: the caution comes first
+	Told    []told // strongest first
+	Opening block  // a wide part before the others
+	Blocks  []block
+	Compact bool   // many small blocks, side by side where there is room
+	Note    string // what to keep in mind
 }
 
 // mostTold is how many findings a page tells unfolded.
@@ -66,25 +69,20 @@ func tidy(blocks []block) []block {
 // A told is a finding in words.
 type told struct {
 	schemas.Finding
-	Line   headline      // its sentence, fit to read
-	Place  string        // id on the page that tells it in full
-	Href   string        // where its evidence is
-	Tag    string        // what it is to the reader: a change, the bench, money
-	Period string        // 1 June 2025 to 31 May 2026
-	Rests  string        // the table row it rests on
-	Sheets []layout.Link // bench sheets of its models
+	Line   evidence.Headline // its sentence, fit to read
+	Place  string            // id on the page that tells it in full
+	Href   string            // where its evidence is
+	Tag    string            // what it is to the reader: a change, the bench, money
+	Period string            // 1 June 2025 to 31 May 2026
+	Rests  string            // the table row it rests on
+	Sheets []layout.Link     // bench sheets of its models
 }
 
 // name is how a person reads a component.
 func (s *site) name(component string) string { return s.lexicon.Name(component) }
 
 // capital starts a sentence or a row with a component's name.
-func capital(text string) string {
-	for i, r := range text {
-		return strings.ToUpper(string(r)) + text[i+len(string(r)):]
-	}
-	return text
-}
+func capital(text string) string { return wording.Capital(text) }
 
 // pageOf is the page that tells findings of a kind in full.
 var pageOf = map[string]string{
@@ -111,7 +109,7 @@ func (s *site) tell(kind string) []told {
 }
 
 func (s *site) told(f schemas.Finding) told {
-	t := told{Finding: f, Line: s.headline(f), Place: f.ID, Tag: tagOf[f.Kind], Href: s.place(pageOf[f.Kind], f.ID), Period: span(f.Period)}
+	t := told{Finding: f, Line: evidence.HeadlineOf(f, s.settings.Currency), Place: f.ID, Tag: tagOf[f.Kind], Href: s.place(pageOf[f.Kind], f.ID), Period: span(f.Period)}
 	if f.Row.Table != "" {
 		var parts []string
 		for _, key := range sortedKeys(f.Row.Key) {

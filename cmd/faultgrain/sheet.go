@@ -37,7 +37,7 @@ func sheetVerb() verb {
 				if err != nil {
 					return err
 				}
-				opt := sheet.Options{Grades: tables.GradesOf()}
+				opt := sheet.Options{Grades: tables.GradesOf(), Currency: settings.Currency}
 				if opt.Lexicon, err = schemas.LoadLexicon(settings.Components); err != nil {
 					return err
 				}

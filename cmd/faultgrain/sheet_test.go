@@ -41,7 +41,7 @@ func TestSheet(t *testing.T) {
 	}{
 		{[]string{"sheet", "lark", "p4", "--out", out}, exitDone, "61 diagnosed visits", ""},
 		{[]string{"sheet", "plus", "--out", out}, exitDone, "Lark P4 Plus", ""},
-		{[]string{"sheet", "p", "--out", out}, exitFailed, "", "did you mean Lark P4, Lark P4 Plus?"},
+		{[]string{"sheet", "p", "--out", out}, exitFailed, "", "fits several: Lark P4, Lark P4 Plus; name one of them"},
 		{[]string{"sheet", "lark p4", "--out", t.TempDir()}, exitFailed, "", "run faultgrain analyse first"},
 		{[]string{"sheet"}, exitUsage, "", "missing MODEL"},
 	} {

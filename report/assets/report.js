@@ -80,13 +80,14 @@
   const marks = {
     // [estimate, row, low, high, reference, grade]; grade -1 is not a finding among findings
     whisker(p, api, theme) {
-      const row = api.value(1), grade = api.value(5);
-      const y = api.coord([api.value(0), row])[1], plot = p.coordSys;
+      const row = api.value(1), grade = api.value(5), est = api.value(0);
+      const y = api.coord([known(est) ? est : api.value(2), row])[1], plot = p.coordSys;
       const x = Math.min(Math.max(at(api, 0, row), plot.x), plot.x + plot.width);
       const colour = grade < 0 ? theme.quiet : theme.series[0];
       const children = interval(plot, at(api, 2, row), at(api, 3, row), y, colour, grade === 3 ? { lineDash: [3, 3] } : {});
       const ref = at(api, 4, row);
       if (known(ref)) children.push(diamond(Math.min(Math.max(ref, plot.x), plot.x + plot.width), y, 5.5, { fill: theme.card, stroke: theme.series[1], lineWidth: 2 }));
+      if (!known(x)) return { type: "group", children };
       children.push({ type: "circle", shape: { cx: x, cy: y, r: 5.5 }, style: { fill: grade > 1 ? theme.card : colour, stroke: grade > 1 ? colour : theme.card, lineWidth: grade > 1 ? 2 : 1.5 } });
       if (grade === 2) children.push({ type: "sector", shape: { cx: x, cy: y, r: 5.5, r0: 0, startAngle: Math.PI / 2, endAngle: (3 * Math.PI) / 2 }, style: { fill: colour } });
       return { type: "group", children };

@@ -8,7 +8,7 @@ import (
 // A Row is one line of a dot and whisker chart.
 type Row struct {
 	Label string   // what it is: a model, a component
-	Est   *float64 // the figure; nil when unknown, and the row says so
+	Est   *float64 // the figure; nil when unknown: then the interval alone is drawn, if there is one
 	Low   *float64 // interval; an end that is nil is not drawn
 	High  *float64 // may be +Inf, drawn as an arrow
 	Ref   *float64 // what this row is held against, such as its class; nil for none
@@ -40,7 +40,7 @@ func (d DotWhisker) Chart() (Chart, error) {
 		}
 		values = append(values, r.Est, r.Low, r.High, r.Ref)
 		hasRef = hasRef || r.Ref != nil
-		if r.Est != nil {
+		if r.drawn() {
 			known, grades[r.Grade] = true, true
 		}
 	}
@@ -57,7 +57,7 @@ func (d DotWhisker) Chart() (Chart, error) {
 		func(i int) string { return d.Rows[i].Text })
 	marks := make([]mark, 0, len(d.Rows))
 	for i, r := range d.Rows {
-		if r.Est == nil {
+		if !r.drawn() {
 			continue
 		}
 		grade := int(r.Grade)
@@ -93,6 +93,9 @@ func (d DotWhisker) Chart() (Chart, error) {
 	}
 	return finish(d.Head, rowHeight(len(d.Rows)), c, rowFrame(labels, texts), keys, patches...)
 }
+
+// drawn tells whether there is something to draw: the figure, or an interval without one.
+func (r Row) drawn() bool { return r.Est != nil || r.Low != nil && r.High != nil }
 
 func (r Row) check() error {
 	if err := finite(r.Est, r.Low, r.Ref); err != nil {

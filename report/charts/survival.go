@@ -37,7 +37,8 @@ type Survival struct {
 	XName   string // "" is "days since the repair"
 	YName   string // "" is "share that came back"
 	Horizon float64
-	Curves  []Curve // at most MaxSeries
+	Ticks   []float64 // of the days; nil is where the first curve is read
+	Curves  []Curve   // at most MaxSeries
 }
 
 // Chart builds it. No curve is ErrEmpty.
@@ -132,7 +133,10 @@ func (v Survival) Chart() (Chart, error) {
 		keys = append(keys, Key{Whisker, Ink, "95% interval"})
 	}
 	xScale := scale{ticks: ticks}
-	if len(ticks) < 2 {
+	if v.Ticks != nil {
+		xScale.ticks = v.Ticks
+	}
+	if len(xScale.ticks) < 2 {
 		xScale, _ = Days.fit([]*float64{&v.Horizon})
 	}
 	return finish(v.Head, 340, c, frame{Top: 14, Bottom: 54}, keys,

@@ -101,6 +101,19 @@ func (t *Tables) Benches() []Bench {
 	return list
 }
 
+// Battery tells whether a finding or an alarm says that the model's cells may be bad, and not only that more are needed
+// or what they cost: the caution about lithium cells then comes first.
+func (b Bench) Battery() bool {
+	bad := []string{schemas.KindShare, schemas.KindTrend, schemas.KindBatch, schemas.KindReturn}
+	return slices.ContainsFunc(b.Findings, func(f schemas.Finding) bool { return IsBattery(f) && slices.Contains(bad, f.Kind) }) ||
+		slices.ContainsFunc(b.Batches, func(r schemas.Batch) bool { return r.Component == "battery" })
+}
+
+// IsBattery tells whether a finding is about batteries.
+func IsBattery(f schemas.Finding) bool {
+	return f.Subject.Component == "battery" || f.Subject.ComponentB == "battery"
+}
+
 func (b *Bench) sort() {
 	slices.SortStableFunc(b.Shares, func(x, y schemas.Share) int {
 		return cmp.Or(cmp.Compare(y.Faults, x.Faults), cmp.Compare(x.Component, y.Component))

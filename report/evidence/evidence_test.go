@@ -11,37 +11,29 @@ import (
 	"faultgrain/schemas"
 )
 
-func benches(names ...string) (list []Bench) {
-	for _, n := range names {
-		list = append(list, Bench{Model: n})
-	}
-	return list
-}
-
 func TestFind(t *testing.T) {
-	list := benches("Lark P4", "Lark P4 Plus", "Brindle T2", "Ostrel Sedge 5")
+	list := []Bench{{Model: "Lark P4", Maker: "Lark"}, {Model: "Lark P4 Plus", Maker: "Lark"}, {Model: "LARK P4", Maker: "LARK"}, {Model: "Varnby Plover 8", Maker: "Varnby"}, {Model: "Varnby Plover 8 Pro", Maker: "Varnby"}, {Model: "Brindle T2"}}
 	for _, tc := range []struct {
 		name, want string
+		fits       int
 		near       []string
 	}{
-		{"Lark P4", "Lark P4", nil},
-		{"lark p4", "Lark P4", nil},
-		{"LARK-P4", "Lark P4", nil},
-		{"larkp4plus", "Lark P4 Plus", nil},
-		{"sedge", "Ostrel Sedge 5", nil},
-		{"p4 plus", "Lark P4 Plus", nil},
-		{"p4", "", []string{"Lark P4", "Lark P4 Plus"}},
-		{"Brindel T2", "", []string{"Brindle T2"}},
-		{"quorvel", "", nil},
-		{"", "", nil},
+		{"Lark P4", "Lark P4", 0, nil},          // the exact name, whatever else is written like it
+		{"plover 8", "Varnby Plover 8", 0, nil}, // without its maker
+		{"varnbyplover8pro", "Varnby Plover 8 Pro", 0, nil},
+		{"plover", "", 2, nil},
+		{"lark-p4", "", 2, nil},
+		{"p4 plus", "Lark P4 Plus", 0, nil},
+		{"Brindel T2", "", 0, []string{"Brindle T2"}},
+		{"", "", 0, nil},
 	} {
 		b, err := Find(list, tc.name)
-		var miss NotFoundError
+		var miss *schemas.NameError
 		switch {
 		case tc.want != "" && (err != nil || b.Model != tc.want):
 			t.Errorf("%q: got %q, %v; want %q", tc.name, b.Model, err, tc.want)
-		case tc.want == "" && (!errors.As(err, &miss) || !slices.Equal(miss.Near, tc.near)):
-			t.Errorf("%q: got %q, %v; want suggestions %q", tc.name, b.Model, err, tc.near)
+		case tc.want == "" && (!errors.As(err, &miss) || len(miss.Fits) != tc.fits || !slices.Equal(miss.Nears, tc.near)):
+			t.Errorf("%q: got %q, %v; want %d that fit and suggestions %q", tc.name, b.Model, err, tc.fits, tc.near)
 		}
 	}
 }

@@ -4,9 +4,12 @@ package sheet
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"io"
+	"maps"
 	"math"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -20,15 +23,18 @@ const lineColumns = 80
 
 // Options of Write.
 type Options struct {
-	Lexicon *schemas.Lexicon            // names of components
-	Notes   []schemas.Note              // the shop's own remarks; those about other devices are left out
-	Grades  map[string][]schemas.Return // returns by grade of part, by component; nil for none
+	Lexicon  *schemas.Lexicon            // names of components
+	Notes    []schemas.Note              // the shop's own remarks; those about other devices are left out
+	Grades   map[string][]schemas.Return // returns by grade of part, by component; nil for none
+	Currency string                      // of the shop; "" when it is not told
 }
 
 // most rows of one part of the sheet, and how many of the times are of pairs.
 const (
-	most      = 10
-	mostPairs = 3
+	most       = 10
+	mostPairs  = 3
+	mostLinks  = 2 // of what goes with an alarm
+	mostGrades = 4
 )
 
 // Write prints the sheet of b.
@@ -37,13 +43,13 @@ func Write(w io.Writer, b evidence.Bench, opt Options) error {
 	p.title(b)
 	p.cautions(b)
 	p.notes(b)
-	p.fails(b)
 	p.together(b)
+	p.told(b)
+	p.fails(b)
 	p.minutes(b)
 	p.alarms(b)
 	p.parts(b)
 	p.back(b)
-	p.told(b)
 	p.care()
 	_, err := w.Write(p.b.Bytes())
 	return err
@@ -76,14 +82,7 @@ func (p *page) title(b evidence.Bench) {
 }
 
 func (p *page) cautions(b evidence.Bench) {
-	battery := false
-	for _, f := range b.Findings {
-		battery = battery || f.Subject.Component == "battery" || f.Subject.ComponentB == "battery"
-	}
-	for _, r := range b.Batches {
-		battery = battery || r.Component == "battery"
-	}
-	if battery {
+	if b.Battery() {
 		p.b.WriteByte('\n')
 		p.para("! ", "Lithium cells: isolate a swollen or hot cell; do not press, pierce or charge it; hand it to hazardous-waste handling by local rules.")
 	}
@@ -168,20 +167,31 @@ func (p *page) minutes(b evidence.Bench) {
 	p.table(t, len(b.Times))
 }
 
+// alarms tells each alarm once, with what goes with it.
 func (p *page) alarms(b evidence.Bench) {
-	seen := map[string]bool{}
+	var alarms []string
+	links := map[string][]string{}
 	for _, r := range b.Batches {
-		text := fmt.Sprintf("%s, %s %s, %s to %s: %s, expected %s", p.name(r.Component), r.Level, r.Node, r.WindowStart, r.WindowEnd, wording.OfN(r.Observed, r.Visits), say(r.Expected, wording.Number))
+		text := fmt.Sprintf("%s of %s", p.name(r.Component), r.Node)
+		if r.WindowStart != "" {
+			text += fmt.Sprintf(", %s to %s: %s, expected %s", r.WindowStart, r.WindowEnd, wording.OfN(r.Observed, r.Visits), say(r.Expected, wording.Number))
+		}
+		if !slices.Contains(alarms, text) {
+			alarms = append(alarms, text)
+		}
 		if r.Link != "" {
-			text += fmt.Sprintf("; goes with %s %s (%s)", strings.ReplaceAll(r.Link, "_", " "), r.LinkValue, wording.OfN(r.LinkCases, r.LinkVisits))
+			links[text] = append(links[text], fmt.Sprintf("%s %s (%s)", strings.ReplaceAll(r.Link, "_", " "), r.LinkValue, wording.OfN(r.LinkCases, r.LinkVisits)))
 		}
-		if len(seen) == 0 {
-			p.heading("Alarms (a reason to look, not a recall)")
+	}
+	if len(alarms) == 0 {
+		return
+	}
+	p.heading("Alarms (a reason to look, not a recall)")
+	for _, text := range alarms[:min(len(alarms), most)] {
+		if l := links[text]; len(l) > 0 {
+			text += "; goes with " + strings.Join(l[:min(len(l), mostLinks)], ", ")
 		}
-		if !seen[text] && len(seen) < most {
-			seen[text] = true
-			p.para("- ", text)
-		}
+		p.para("- ", text)
 	}
 }
 
@@ -200,30 +210,63 @@ func (p *page) parts(b evidence.Bench) {
 	p.table(t, len(b.Prices))
 }
 
+// back shows which part grades come back, a column a grade; where there are many, the ones most used.
 func (p *page) back(b evidence.Bench) {
-	t := table{heads: []string{"part", "grade", "repairs", "back by day 90", "interval"}}
+	repairs := map[string]int{}
 	for _, s := range b.Shares {
-		grades := p.opt.Grades[s.Component]
-		if len(grades) < 2 || len(t.rows)+len(grades) > 2*most {
-			continue
-		}
-		for _, r := range grades {
-			t.add(p.name(r.Component), r.Value, wording.Count(r.Repairs), say(r.Back90, wording.Share), between(r.Back90Low, r.Back90High, wording.ShareRange))
+		for _, r := range p.opt.Grades[s.Component] {
+			repairs[r.Value] += r.Repairs
 		}
 	}
+	values := slices.SortedFunc(maps.Keys(repairs), func(x, y string) int {
+		return cmp.Or(cmp.Compare(repairs[y], repairs[x]), cmp.Compare(x, y))
+	})
+	values = values[:min(len(values), mostGrades)]
+	t := table{heads: append([]string{"part"}, values...)}
+	for i := range t.heads {
+		t.heads[i] = clip(plain(t.heads[i]), 13)
+	}
+	for _, s := range b.Shares {
+		grades := p.opt.Grades[s.Component]
+		if len(grades) < 2 || len(t.rows) == most {
+			continue
+		}
+		line := []string{p.name(s.Component)}
+		for _, v := range values {
+			cell := "-"
+			if i := slices.IndexFunc(grades, func(r schemas.Return) bool { return r.Value == v }); i >= 0 {
+				cell = say(grades[i].Back90, wording.Share) + " of " + wording.Count(grades[i].Repairs)
+			}
+			line = append(line, cell)
+		}
+		t.add(line...)
+	}
 	if len(t.rows) > 0 {
-		p.heading("Which grade comes back, over all models")
+		p.heading("Back by day 90, by grade of the part, over all models")
 		p.table(t, len(t.rows))
 	}
 }
 
+// told lists what stands out; what to order is not for the bench.
 func (p *page) told(b evidence.Bench) {
-	if len(b.Findings) == 0 {
-		return
-	}
-	p.heading("What stands out")
-	for _, f := range b.Findings[:min(len(b.Findings), most)] {
-		p.para("- ", f.Headline)
+	lines := 0
+	for _, f := range b.Findings {
+		if f.Kind == schemas.KindStock || lines == most {
+			continue
+		}
+		if lines == 0 {
+			p.heading("What stands out")
+		}
+		lines++
+		h := evidence.HeadlineOf(f, p.opt.Currency)
+		text := h.String()
+		if h.Subject == b.Model { // the sheet is about it
+			text = wording.Capital(strings.TrimPrefix(h.Rest, ": "))
+		}
+		if f.Grade != "" {
+			text += " (" + f.Grade + ")"
+		}
+		p.para("- ", text)
 		if f.Action != "" {
 			p.para("  ", f.Action)
 		}

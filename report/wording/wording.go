@@ -18,6 +18,14 @@ const Unknown = "–"
 // known is false for NaN, for infinities, and where a hundredfold would be one.
 func known(v float64) bool { return math.Abs(v) < 1e300 }
 
+// Capital starts a sentence: the first letter large.
+func Capital(text string) string {
+	for i, r := range text {
+		return strings.ToUpper(string(r)) + text[i+len(string(r)):]
+	}
+	return text
+}
+
 // Share writes a share in [0, 1] as a percentage: 0.2295 is "23%". Close to the
 // ends it keeps a decimal, so that rare is not written as never: 0.004 is "0.4%",
 // 0.9971 is "99.7%", 0.0002 is "<0.1%". Only exactly 0 is "0%" and exactly 1 "100%".
@@ -60,7 +68,7 @@ func Number(v float64) string {
 	switch a := math.Abs(v); {
 	case !known(v):
 		return Unknown
-	case v == math.Trunc(v) || a >= 99.5:
+	case v == math.Trunc(v) || a >= 9.95:
 		return fixed(v, 0)
 	case a >= 0.995:
 		return fixed(v, 1)

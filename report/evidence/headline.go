@@ -1,4 +1,4 @@
-package report
+package evidence
 
 import (
 	"regexp"
@@ -9,10 +9,10 @@ import (
 	"faultgrain/schemas"
 )
 
-// A headline is a finding's sentence as the pages show it: what it is about, and what is so about it.
-type headline struct{ Subject, Rest string }
+// A Headline is a finding's sentence as pages and sheets show it: what it is about, and what is so about it.
+type Headline struct{ Subject, Rest string }
 
-func (h headline) String() string { return h.Subject + h.Rest }
+func (h Headline) String() string { return h.Subject + h.Rest }
 
 var (
 	twoEnds = regexp.MustCompile(`(\(|, )(?:95% )?(-?[\d.,]*\d%?) to (-?[\d.,]*\d%?)( [a-z]+)?\)`)
@@ -20,15 +20,15 @@ var (
 	amount  = regexp.MustCompile(`\b(\d+(?:\.\d+)?) ([A-Z]{3})\b`)
 )
 
-// headline makes a finding's headline fit to read: its interval in words, money as people write it, and without
-// the grade, which stands beside it as a mark.
-func (s *site) headline(f schemas.Finding) headline {
+// HeadlineOf makes a finding's headline fit to read: its interval in words, money as people write it, and without the
+// grade, which stands beside it. currency is the shop's, "" when it is not told.
+func HeadlineOf(f schemas.Finding, currency string) Headline {
 	text := f.Headline
 	for _, end := range []string{"", "."} {
 		text = strings.TrimSuffix(text, ", "+f.Grade+end)
 	}
 	if i := strings.LastIndex(text, ", "+f.Grade+": "); f.Grade != "" && i >= 0 { // thin says what would settle it
-		text = text[:i] + ". " + capital(text[i+len(", "+f.Grade+": "):])
+		text = text[:i] + ". " + wording.Capital(text[i+len(", "+f.Grade+": "):])
 	}
 	if !strings.HasSuffix(text, ".") {
 		text += "."
@@ -38,13 +38,13 @@ func (s *site) headline(f schemas.Finding) headline {
 	text = amount.ReplaceAllStringFunc(text, func(found string) string {
 		number, code, _ := strings.Cut(found, " ")
 		v, err := strconv.ParseFloat(number, 64)
-		if err != nil || code != f.Row.Key["currency"] && code != s.settings.Currency {
+		if err != nil || code != f.Row.Key["currency"] && code != currency {
 			return found
 		}
 		return wording.Money(v, code)
 	})
 	if i := strings.Index(text, ": "); i > 0 {
-		return headline{text[:i], text[i:]}
+		return Headline{text[:i], text[i:]}
 	}
-	return headline{Subject: text}
+	return Headline{Subject: text}
 }

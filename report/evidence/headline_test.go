@@ -1,4 +1,4 @@
-package report
+package evidence
 
 import (
 	"testing"
@@ -7,7 +7,6 @@ import (
 )
 
 func TestHeadline(t *testing.T) {
-	at := &site{settings: testSettings}
 	for _, tc := range []struct{ grade, headline, subject, rest string }{
 		{"firm", "Lark P3: hinge in 39 of 153 diagnosed visits (25%, 95% 19 to 33%); other laptops 6%: 4.5 times as often (3.1 to 6.5), firm.",
 			"Lark P3", ": hinge in 39 of 153 diagnosed visits (25%, between 19 and 33%); other laptops 6%: 4.5 times as often (between 3.1 and 6.5)."},
@@ -20,7 +19,7 @@ func TestHeadline(t *testing.T) {
 		{"firm", "Lark 12 USB is loose, firm.", "Lark 12 USB is loose.", ""},
 		{"", "", ".", ""},
 	} {
-		h := at.headline(schemas.Finding{Grade: tc.grade, Headline: tc.headline, Row: schemas.RowRef{Key: map[string]string{"currency": "GBP"}}})
+		h := HeadlineOf(schemas.Finding{Grade: tc.grade, Headline: tc.headline, Row: schemas.RowRef{Key: map[string]string{"currency": "GBP"}}}, "EUR")
 		if h.Subject != tc.subject || h.Rest != tc.rest {
 			t.Errorf("%s\nis told as %q, %q\nwant        %q, %q", tc.headline, h.Subject, h.Rest, tc.subject, tc.rest)
 		}
