@@ -153,6 +153,16 @@ func (p *heldPart) close() error {
 	return errors.Join(p.file.Close(), os.Remove(p.file.Name()))
 }
 
+// any says whether records are held.
+func (h *held) any() bool {
+	for n := range h.parts {
+		if len(h.parts[n].buf) > 0 || h.parts[n].file != nil {
+			return true
+		}
+	}
+	return false
+}
+
 // close drops what is left and its files.
 func (h *held) close() {
 	for n := range h.parts {

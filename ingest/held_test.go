@@ -147,3 +147,18 @@ func TestScattered(t *testing.T) {
 		}
 	})
 }
+
+// Joining rows that lie apart is told as it goes on; where none lie apart there is nothing to tell.
+func TestJoinIsTold(t *testing.T) {
+	for log, want := range map[string]bool{
+		"ticket,opened,model,part\n1,2026-01-05,Lark 7,display\n2,2026-01-05,Lark 7,battery\n1,2026-01-05,Lark 7,battery\n": true,
+		"ticket,opened,model,part\n1,2026-01-05,Lark 7,display\n2,2026-01-05,Lark 7,battery\n":                               false,
+	} {
+		var last Progress
+		opt := Options{Progress: func(p Progress) { last = p }}
+		ingest(t, t.TempDir(), opt, write(t, "log.csv", log))
+		if told := last.Stage == "join"; told != want || told && (last.Done != last.Total || last.Rows != 2) {
+			t.Errorf("%q: last told %+v, want a join of 2 rows to its end: %v", log, last, want)
+		}
+	}
+}

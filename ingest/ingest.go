@@ -90,6 +90,7 @@ type run struct {
 	joinByTicket bool // a log of part lines names no shop, but a log of tickets does
 	scattered    hashSet
 	holdAll      bool
+	heldAny      bool // some rows were held back
 
 	tx       *history.Tx
 	lanes    []*lane
@@ -283,6 +284,21 @@ func (r *run) tell(stage string, s *source, bytes, rows int64) {
 	}
 	r.progress.Done += bytes
 	r.progress.Rows += rows
+	r.opt.Progress(r.progress)
+}
+
+// tellJoined reports that one more of the parts in which rows were held back is joined.
+func (r *run) tellJoined(rows int) {
+	if r.opt.Progress == nil || !r.heldAny {
+		return
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.progress.Stage != "join" {
+		r.progress = Progress{Stage: "join", Total: heldParts}
+	}
+	r.progress.Done++
+	r.progress.Rows += int64(rows)
 	r.opt.Progress(r.progress)
 }
 

@@ -50,6 +50,7 @@ func (r *run) normalise(ctx context.Context) error {
 			return err
 		}
 	}
+	r.heldAny = r.lines.any()
 	return r.inLanes(ctx, (*lane).settleHeld)
 }
 
@@ -145,6 +146,7 @@ func (l *lane) settleHeld(ctx context.Context) error {
 			}
 			i = j
 		}
+		l.run.tellJoined(len(recs))
 	}
 	for p := l.number; p < heldParts; p += len(l.run.lanes) {
 		recs, err := l.run.refusals.take(p)

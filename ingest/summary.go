@@ -62,10 +62,10 @@ func (f *FileSummary) balance() error {
 }
 
 // Progress says how far a run is. Done and Total are bytes of text; Total is what the file's size
-// suggests and may be passed by a packed file.
+// suggests and may be passed by a packed file. Of the joining of tickets whose rows lie apart they are parts.
 type Progress struct {
 	Stage string // survey, read, join
-	File  string
+	File  string // empty for join
 	Done  int64
 	Total int64
 	Rows  int64
