@@ -152,7 +152,7 @@ func TestScattered(t *testing.T) {
 func TestJoinIsTold(t *testing.T) {
 	for log, want := range map[string]bool{
 		"ticket,opened,model,part\n1,2026-01-05,Lark 7,display\n2,2026-01-05,Lark 7,battery\n1,2026-01-05,Lark 7,battery\n": true,
-		"ticket,opened,model,part\n1,2026-01-05,Lark 7,display\n2,2026-01-05,Lark 7,battery\n":                               false,
+		"ticket,opened,model,part\n1,2026-01-05,Lark 7,display\n2,2026-01-05,Lark 7,battery\n":                              false,
 	} {
 		var last Progress
 		opt := Options{Progress: func(p Progress) { last = p }}
