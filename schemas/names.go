@@ -16,6 +16,8 @@ type NameError struct {
 
 func (e *NameError) Error() string {
 	switch {
+	case len(e.Fits) > mostNames:
+		return fmt.Sprintf("%s %q fits %d: %s and others; say more of the name", e.What, e.Name, len(e.Fits), strings.Join(e.Fits[:mostNames], ", "))
 	case len(e.Fits) > 0:
 		return fmt.Sprintf("%s %q fits several: %s; name one of them", e.What, e.Name, strings.Join(e.Fits, ", "))
 	case len(e.Nears) > 0:
@@ -24,7 +26,7 @@ func (e *NameError) Error() string {
 	return fmt.Sprintf("no %s %q is known", e.What, e.Name)
 }
 
-// mostNames is how many suggestions are made.
+// mostNames is how many names a message tells.
 const mostNames = 5
 
 // A Spelled name is one that is shown, and another that is as good: a model without its maker.
@@ -66,7 +68,7 @@ func Match(what, asked string, names []Spelled) (int, error) {
 		case len(at) == 1:
 			return at[0], nil
 		case len(at) > 1:
-			for _, i := range at[:min(len(at), mostNames)] {
+			for _, i := range at {
 				miss.Fits = append(miss.Fits, names[i].Name)
 			}
 			return 0, miss

@@ -64,6 +64,8 @@ type Answer struct {
 
 	Seen      int           `json:"seen"`   // visits that show the component
 	Visits    int           `json:"visits"` // diagnosed visits
+	Told      int           `json:"told"`   // of Seen: only the words of the ticket say so, no part and no finding
+	Unread    int           `json:"unread"` // visits whose words were not read, beside Visits
 	Share     schemas.Float `json:"share"`
 	ShareLow  schemas.Float `json:"share_low"` // Wilson
 	ShareHigh schemas.Float `json:"share_high"`
@@ -78,7 +80,7 @@ type Answer struct {
 	Spans      int           `json:"spans"`       // of as many days in a quarter; 1 without days
 	Corrected  schemas.Float `json:"corrected"`   // chance times what could have caught the eye
 	Grade      string        `json:"grade"`       // firm, leaning, thin; "" where nothing stands out
-	MoreVisits int           `json:"more_visits"` // that would settle a thin or leaning hunch, if shares stay so; 0 when none was found
+	MoreVisits int           `json:"more_visits"` // that would settle it: make a thin or leaning hunch firm if shares stay so, or rule out what stands out in nothing if the share is the usual; 0 when settled, or no number does
 	Together   *Together     `json:"together"`    // about With
 	Check      []Together    `json:"check"`       // what else to look at while the device is open
 	Minutes    Minutes       `json:"minutes"`     // at the bench
@@ -173,6 +175,8 @@ func (a *Answer) count(ctx context.Context, log *tally.Log) error {
 		Side   string `sql:"side"`
 		Visits int    `sql:"visits"`
 		Faults int    `sql:"faults"`
+		Told   int    `sql:"told"`
+		Unread int    `sql:"unread"`
 	}
 	rows, err := tally.Query[side](ctx, log, seenSQL, named("model", a.Model), named("class", a.Class), named("component", a.Component), named("since", a.From))
 	if err != nil {
@@ -182,7 +186,8 @@ func (a *Answer) count(ctx context.Context, log *tally.Log) error {
 	for _, r := range rows {
 		sides[r.Side] = r
 	}
-	a.Seen, a.Visits = sides["lately"].Faults, sides["lately"].Visits
+	lately := sides["lately"]
+	a.Seen, a.Visits, a.Told, a.Unread = lately.Faults, lately.Visits, lately.Told, lately.Unread
 	against := sides["others"]
 	a.Usual.Of = "class"
 	if before := sides["before"]; a.Days > 0 && before.Visits > 0 {
@@ -247,10 +252,25 @@ func (a *Answer) grade() error {
 	default:
 		a.Grade = schemas.Thin
 	}
-	if a.Grade == schemas.Thin || a.Grade == schemas.Leaning {
+	switch {
+	case a.Grade == schemas.Thin || a.Grade == schemas.Leaning:
 		a.MoreVisits = findings.Settle(a.Visits, a.settled)
+	case a.Grade == "" && a.open():
+		a.MoreVisits = findings.Settle(a.Visits, a.ruledOut)
 	}
 	return nil
+}
+
+// open tells whether nothing stands out and yet a share above the threshold is not ruled out.
+func (a *Answer) open() bool {
+	return a.Grade == "" && a.RatioLow.OK && !(a.RatioHigh.OK && a.RatioHigh.V <= threshold)
+}
+
+// ruledOut tells whether as many visits as total, at the usual share, would rule out more than the threshold.
+func (a *Answer) ruledOut(total int) bool {
+	x := int(math.Round(a.Usual.Share.V * float64(total)))
+	r, err := stat.RiskRatioScore(x, total, a.Usual.Faults, a.Usual.Visits, conf)
+	return err == nil && r.Hi.Bounded && r.Hi.Value <= threshold
 }
 
 // eyes is how many things could have caught the eye as this one did.

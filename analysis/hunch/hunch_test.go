@@ -141,6 +141,48 @@ func TestEdges(t *testing.T) {
 	}
 }
 
+// What the log doesn't tell is said to be unknown, and what few visits can't rule out is not called usual.
+func TestAnswerSaysWhatIsMissing(t *testing.T) {
+	log := tallytest.Open(t, append(shop(52, func(day int) []string {
+		if day%10 == 3 {
+			return []string{"microphone"}
+		}
+		return []string{"display"}
+	}), tallytest.Visit{Opened: time.Date(2025, 12, 30, 9, 0, 0, 0, time.UTC), Class: "phone", Maker: "Lark", Model: "Lark Wren 5", Outcome: "open", Unread: true}), tally.Options{})
+	for _, tc := range []struct {
+		q           Query
+		told        int
+		want, never []string
+	}{
+		{q: Query{Model: "wren 5", Component: "microphone", Days: 10}, want: []string{"Lark Wren 5, microphone: nothing out of the ordinary so far.",
+			"Seen in 1 of 10 diagnosed visits", "The words of 1 more visit could not be read", "would rule out 1.5 times the usual", "nothing else is known to go with the microphone",
+			"Usual time: 30 min", "Usual price of the part: not known"}},
+		{q: Query{Model: "wren 5", Component: "hinge"}, want: []string{"never seen", "Usual time: not known"}, never: []string{"luck", "100%", "would be usual"}},
+		{q: Query{Model: "wren 5", Component: "microphone"}, told: 3, want: []string{"3 of them only by the words of the ticket"}},
+		{q: Query{Model: "coil", Component: "microphone"}, want: []string{"None seen"}, never: []string{"Chance of at least"}},
+	} {
+		a, err := Compute(t.Context(), log, words(t), tc.q)
+		if err != nil {
+			t.Fatal(err)
+		}
+		a.Told = tc.told
+		var b strings.Builder
+		if err := a.Text(&b); err != nil {
+			t.Fatal(err)
+		}
+		for _, want := range tc.want {
+			if !strings.Contains(b.String(), want) {
+				t.Errorf("%+v: no %q in:\n%s", tc.q, want, b.String())
+			}
+		}
+		for _, never := range tc.never {
+			if strings.Contains(b.String(), never) {
+				t.Errorf("%+v: %q in:\n%s", tc.q, never, b.String())
+			}
+		}
+	}
+}
+
 func BenchmarkHunch(b *testing.B) {
 	var list []tallytest.Visit
 	first := time.Date(2021, 1, 1, 9, 0, 0, 0, time.UTC)

@@ -5,6 +5,7 @@ import (
 	"context"
 	"database/sql"
 	_ "embed"
+	"fmt"
 	"slices"
 
 	"faultgrain/analysis/tally"
@@ -46,6 +47,11 @@ func findComponent(l *schemas.Lexicon, name string) (string, error) {
 	for _, id := range ids {
 		if f := schemas.FoldPhrase(name); f != "" && (f == schemas.FoldPhrase(id) || f == schemas.FoldPhrase(l.Name(id))) {
 			return id, nil
+		}
+	}
+	for _, id := range l.Causes() {
+		if f := schemas.FoldPhrase(name); f == schemas.FoldPhrase(id) || f == schemas.FoldPhrase(l.Name(id)) {
+			return "", fmt.Errorf("%q is a cause, not a component: ask about what it broke", name)
 		}
 	}
 	reader, err := lexicon.New(l)

@@ -20,26 +20,38 @@ func (a Answer) Text(w io.Writer) error {
 	line("%s, %s: %s.", a.Model, name, a.verdict())
 	line("  %s", a.seen())
 	line("  %s", a.usual())
-	if a.Chance.OK {
+	if a.Chance.OK && a.Seen+a.Usual.Faults > 0 {
 		line("  %s", a.luck())
 	}
-	if a.Grade == schemas.Thin || a.Grade == schemas.Leaning {
-		line("  %s", findings.Capital(a.more())+".")
+	if more := a.more(); more != "" {
+		line("  %s.", findings.Capital(more))
 	}
 	if a.Together != nil {
 		line("  %s", a.pair(*a.Together))
 	}
-	if len(a.Check) > 0 {
-		line("While it is open, check:")
-		for _, t := range a.Check {
-			line("  %s: on %s with the %s; without it %s", a.name(t.Component), findings.ShareOf(t.Both, t.Of, "visit", t.Low.V, t.High.V), name, findings.Percent(t.Without.V))
+	for i, t := range a.Check {
+		if i == 0 {
+			line("While it is open, check:")
 		}
+		if t.Component == a.With {
+			line("  %s, as said above", a.name(t.Component))
+			continue
+		}
+		line("  %s: on %s with the %s; without it %s", a.name(t.Component), findings.ShareOf(t.Both, t.Of, "visit", t.Low.V, t.High.V), name, findings.Percent(t.Without.V))
+	}
+	if len(a.Check) == 0 {
+		line("While it is open: nothing else is known to go with the %s on this model.", name)
 	}
 	if a.Minutes.Median.OK {
 		line("Usual time: %s for the %s alone, nine in ten within %s (%s%s)", findings.Minutes(a.Minutes.Median.V), name, findings.Minutes(a.Minutes.P90.V), findings.Counted(a.Minutes.Jobs, "job"), a.of(a.Minutes.Of))
+	} else {
+		line("Usual time: not known; fewer than %d jobs with the %s alone have minutes, for all %s.", fewest, name, findings.Plural(a.Class))
 	}
 	for _, p := range a.Prices {
 		line("Usual price of the part: %s (median of %s in the last year%s)", findings.Money(p.Median.V, p.Currency), findings.Counted(p.Lines, "line"), a.of(p.Of))
+	}
+	if len(a.Prices) == 0 {
+		line("Usual price of the part: not known; fewer than %d part lines with a cost in the last year, for all %s.", fewest, findings.Plural(a.Class))
 	}
 	line("%s", findings.Caution([]string{a.Component, a.With}, findings.Door, findings.Association))
 	_, err := io.WriteString(w, b.String())
@@ -49,7 +61,7 @@ func (a Answer) Text(w io.Writer) error {
 func (a Answer) verdict() string {
 	switch a.Grade {
 	case schemas.Firm:
-		return "firm, this is no luck"
+		return "firm, hardly luck"
 	case schemas.Leaning:
 		return "leaning, not firm"
 	case schemas.Thin:
@@ -58,8 +70,13 @@ func (a Answer) verdict() string {
 	if a.Visits == 0 {
 		return "no visit to judge by"
 	}
-	if !a.Chance.OK {
+	switch {
+	case !a.Chance.OK:
 		return "nothing to compare with"
+	case a.Seen+a.Usual.Faults == 0:
+		return "never seen, nor where it is compared with"
+	case a.open():
+		return "nothing out of the ordinary so far"
 	}
 	return "nothing out of the ordinary"
 }
@@ -72,7 +89,17 @@ func (a Answer) seen() string {
 	if a.Visits == 0 {
 		return fmt.Sprintf("No diagnosed visit of this model %s.", when)
 	}
-	return fmt.Sprintf("Seen in %s %s.", findings.ShareOf(a.Seen, a.Visits, "diagnosed visit", a.ShareLow.V, a.ShareHigh.V), when)
+	text := fmt.Sprintf("Seen in %s %s.", findings.ShareOf(a.Seen, a.Visits, "diagnosed visit", a.ShareLow.V, a.ShareHigh.V), when)
+	switch {
+	case a.Told > 0 && a.Told == a.Seen:
+		text += " Only the words of the tickets say so, no part and no finding."
+	case a.Told > 0:
+		text += fmt.Sprintf(" %s of them only by the words of the ticket, without a part or a finding.", findings.Count(a.Told))
+	}
+	if a.Unread > 0 {
+		text += fmt.Sprintf(" The words of %s could not be read.", findings.Counted(a.Unread, "more visit"))
+	}
+	return text
 }
 
 func (a Answer) usual() string {
@@ -90,7 +117,7 @@ func (a Answer) usual() string {
 		}
 	}
 	expected := ""
-	if a.Expected.OK {
+	if a.Expected.OK && a.Usual.Faults > 0 {
 		expected = fmt.Sprintf("; so %s would be usual here", findings.Number(a.Expected.V))
 	}
 	return fmt.Sprintf("%s: %s (%s)%s%s.", of, findings.OfN(a.Usual.Faults, a.Usual.Visits), findings.Percent(a.Usual.Share.V), rate, expected)
@@ -98,6 +125,9 @@ func (a Answer) usual() string {
 
 func (a Answer) luck() string {
 	text := fmt.Sprintf("Chance of at least as many by luck: %s", chance(a.Chance.V))
+	if a.Seen == 0 {
+		text = "None seen, so there is no luck to explain"
+	}
 	if a.Chance.V < 0.05 {
 		span := ""
 		if a.Spans > 1 {
@@ -115,11 +145,20 @@ func (a Answer) luck() string {
 	return text + "."
 }
 
+// more says how many more visits would settle it; "" where it is settled, or nothing can be said.
 func (a Answer) more() string {
-	if a.MoreVisits == 0 {
+	visits, name := findings.Counted(roundUp(a.MoreVisits), "more visit"), a.name(a.Component)
+	switch {
+	case a.Grade == schemas.Firm || a.Grade == "" && !a.open():
+		return ""
+	case a.MoreVisits == 0 && a.Grade == "":
+		return fmt.Sprintf("too few to rule out %s times the usual", findings.Number(threshold))
+	case a.MoreVisits == 0:
 		return "more visits will tell"
+	case a.Grade == "":
+		return fmt.Sprintf("about %s of this model, with the %s as often as usual, would rule out %s times the usual", visits, name, findings.Number(threshold))
 	}
-	return fmt.Sprintf("about %s of this model, with the %s as often as seen here, would make it firm", findings.Counted(roundUp(a.MoreVisits), "more visit"), a.name(a.Component))
+	return fmt.Sprintf("about %s of this model, with the %s as often as seen here, would make it firm", visits, name)
 }
 
 func (a Answer) pair(t Together) string {
