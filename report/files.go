@@ -64,7 +64,7 @@ func (s *site) frame(title string, body template.HTML) layout.Page {
 	if !s.AsOf.IsZero() {
 		period = wording.Month(s.AsOf.Format("2006-01"))
 	}
-	return layout.Page{Title: title, Shop: shop, Period: period, Root: s.root, Body: body, Footer: s.footer()}
+	return layout.Page{Title: title, Shop: shop, Period: period, Root: s.root, Body: body, Footer: s.foot}
 }
 
 func (s *site) nav(current string) []layout.Link {

@@ -40,5 +40,15 @@ func (s *site) lookBackBlock() (block, error) {
 	}
 	c.Head = headOf("batches-lookback", fmt.Sprintf("Looking back, %s", verb(len(s.LookBack), "alarm would have been raised", "alarms would have been raised")))
 	return s.draw(c.Chart, block{Title: "Looking back"}, layout.Figure{Open: true, Table: t, CSV: s.csv("lookback"),
-		Caption: "Each bar runs from the first day of the window to the day the alarm would last have been raised, seeing only what the log said by then."})
+		Caption: "Each bar runs from the first day of the window to the day the alarm would last have been raised, seeing only what the log said by then." + s.byChance()})
+}
+
+// byChance says how many alarms looking back so often brings about where nothing happened.
+func (s *site) byChance() string {
+	for _, q := range s.Quality {
+		if q.Topic == "looked-back" {
+			return fmt.Sprintf(" Who looks back over many weeks finds some that chance raised: %s %s.", wording.Count(q.Count), q.Note)
+		}
+	}
+	return ""
 }

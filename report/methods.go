@@ -89,7 +89,7 @@ func methodParts() []methodPart {
 				measures: []measure{{"charts", "p' chart (Laney)", "", "", "steady months fall outside in"}}},
 		}},
 		{Title: "Batches", Href: "batches", Entries: []method{
-			{Name: "Alarm", How: "A scan over the device tree (class, maker, family, model), the last 1 to 13 weeks and every component; log-likelihood ratio of the share inside against outside. Its p is by simulation of the largest ratio over everything scanned, with slow drift taken out first.",
+			{Name: "Alarm", How: "A scan over the device tree (class, maker, family, model), the last 1 to 13 weeks and every component; log-likelihood ratio of the share inside against outside. Its p is by simulation of the largest ratio over everything scanned, with slow drift and season taken out first and scattered weeks allowed for. An alarm needs p of at most 0.02, so that months in which nothing happened raise one in at most 5 of 100 even where weeks differ for other reasons.",
 				Assumes:  "Within a model, which visits show the component is a matter of chance over the year. A model that has been bad since its first visit raises no alarm, a rise older than 13 weeks is a trend, and a batch that fails slowly hides in the drift taken out.",
 				Source:   "Kulldorff (1997), Communications in Statistics 26, 1481-1496; Kulldorff et al. (2005), PLoS Medicine 2, e59; Abrams, Kleinman and Kulldorff (2010), Int. J. Health Geographics 9, 61.",
 				measures: []measure{{"false-alarms", "months with an alarm", "", "", "in months in which nothing happened an alarm was raised in"}, {"batch-power", "found by week 13", "excess", "5", "a fivefold excess was found by week 13 in"}}},

@@ -8,7 +8,7 @@ import (
 )
 
 // mostSheets bounds the bench sheets of a folder; faultgrain sheet MODEL has the others.
-const mostSheets = 1000
+const mostSheets = 500
 
 func (s *site) modelsPage() (any, error) {
 	q := question{}

@@ -99,6 +99,23 @@ func TestScreenshot(t *testing.T) {
 	b.Quiet(t)
 }
 
+// TestPaint tells how soon the first page of the report in FAULTGRAIN_PAINT is seen and drawn, by the browser's own clock
+// from the start of loading. It only tells: how long is the machine's affair, and what else it does.
+func TestPaint(t *testing.T) {
+	brief := os.Getenv("FAULTGRAIN_PAINT")
+	if brief == "" {
+		t.Skip("FAULTGRAIN_PAINT names no folder")
+	}
+	b := browsertest.Open(t)
+	b.Size(t, 1280, 900, false)
+	for range 10 {
+		b.Load(t, filepath.Join(brief, firstPage))
+		t.Log(browsertest.Eval[string](t, b, `["first-contentful-paint", "drawn"].map((name) => name + " " + Math.round(performance.getEntriesByName(name)[0]?.startTime ?? -1) + " ms").join(", ")
+			+ ", parsed " + Math.round(performance.getEntriesByType("navigation")[0].domInteractive) + " ms"`))
+	}
+	b.Quiet(t)
+}
+
 func wanted(name string) bool {
 	words := os.Getenv("FAULTGRAIN_PAGES")
 	if words == "" {

@@ -40,6 +40,7 @@ type site struct {
 	notes    []schemas.Note
 	slugs    map[string]string // of the models that have a sheet
 	set      *template.Template
+	foot     []string // what every page rests on
 	out      string
 	root     string // from the page being drawn to the report's first folder
 	single   bool
@@ -94,5 +95,6 @@ func newSite(ctx context.Context, opt Options) (*site, error) {
 	}
 	s.grades = tables.GradesOf()
 	s.series = sync.OnceValue(s.allSeries)
+	s.foot = s.footer()
 	return s, nil
 }

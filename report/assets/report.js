@@ -513,5 +513,6 @@
   // ---- begin -----------------------------------------------------------------
 
   drawAll();
+  performance.mark("drawn");
   root.dataset.ready = "";
 })();
