@@ -90,12 +90,15 @@ func oddsRatioStratified(strata []Table2, conf, without float64) (Ratio, error) 
 		spread += 1 / (1/(a+0.5) + 1/(b+0.5) + 1/(c+0.5) + 1/(d+0.5))
 	}
 	start := math.Log(r / q)
+	if s.x == s.lo || s.x == s.hi {
+		return conditionalRatio(s.end, s.x == s.lo, s.x == s.hi, float64(s.x), start, 1/math.Sqrt(spread), conf, without)
+	}
 	d, err := s.at(start, 1e-80)
 	if err != nil {
 		return Ratio{}, err
 	}
 	return conditionalRatio(func(theta float64) tilted { return d.tilt(s.x, theta-start) },
-		s.x == s.lo, s.x == s.hi, float64(s.x), start, 1/math.Sqrt(spread), conf, without)
+		false, false, float64(s.x), start, 1/math.Sqrt(spread), conf, without)
 }
 
 // A conditionalSum is the sum of the A cells over strata with given margins.
@@ -107,6 +110,16 @@ type conditionalSum struct {
 type stratum struct {
 	hypergeometric
 	x int
+}
+
+// end is the distribution where the sum is its least or greatest value, as far as the one limit there asks for it: the
+// chance of that value is the product of the strata's, so nothing needs to be convolved.
+func (s conditionalSum) end(theta float64) tilted {
+	p := 1.0
+	for _, h := range s.strata {
+		p *= h.tilt(h.x, theta).here
+	}
+	return tilted{atMost: p, atLeast: p, here: p}
 }
 
 func newConditionalSum(strata []Table2, conf float64) (conditionalSum, error) {
