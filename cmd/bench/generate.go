@@ -132,7 +132,7 @@ func (g *generator) ticket(number int64, open bool) []byte {
 	if outcome == "repaired" && r.IntN(6) == 0 {
 		lines = 2 + r.IntN(2)
 	}
-	fixed, minutes, charge := string(b), 10+r.IntN(80), 3000+r.IntN(20000)
+	fixed, minutes, charge := string(b), 10+5*(r.IntN(8)+r.IntN(8)), 3000+r.IntN(20000)
 	if g.edited > 0 && number%g.edited == 0 {
 		charge += 500
 	}
@@ -142,7 +142,7 @@ func (g *generator) ticket(number int64, open bool) []byte {
 		}
 		if outcome == "repaired" {
 			part, supplier := (bad+i)%len(parts), r.IntN(len(suppliers))
-			b = fmt.Appendf(b, "%s,%s,L%d%02d%02d,%s,%d.%02d", parts[part], suppliers[supplier], supplier, day/14, part, grades[r.IntN(len(grades))], 3+r.IntN(90), r.IntN(100))
+			b = fmt.Appendf(b, "%s,%s,L%d%02d%02d,%s,%s", parts[part], suppliers[supplier], supplier, day/14, part, grades[r.IntN(len(grades))], price(model, part, supplier, day))
 		} else {
 			b = append(b, ",,,,"...)
 		}
@@ -150,6 +150,12 @@ func (g *generator) ticket(number int64, open bool) []byte {
 	}
 	g.line = b
 	return b
+}
+
+// price is what a supplier asks for a part of a model, once a quarter anew.
+func price(model, part, supplier, day int) string {
+	cents := 300 + (model*7919+part*104729)%9000
+	return fmt.Sprintf("%d.%02d", cents*(95+3*supplier+day/91)/10000, cents*(95+3*supplier+day/91)/100%100)
 }
 
 // appendTime appends the day so many days after 2023-12-01 with a clock reading.
