@@ -223,16 +223,15 @@ func (r *run) commit(ctx context.Context) (Summary, error) {
 		out.Replaced += l.replaced
 		out.Unchanged += l.unchanged
 	}
-	out.Notes = r.notes()
+	all := r.allNoted()
+	out.Notes = r.notes(all)
 	if len(out.Notes) > 0 {
 		segment, err := r.lanes[0].openSegment()
 		if err != nil {
 			return Summary{}, err
 		}
-		for _, n := range out.Notes {
-			if err := segment.AppendQuality(n.Topic, n.Subject, n.Count, n.Note); err != nil {
-				return Summary{}, err
-			}
+		if err := r.writeNoted(segment, all); err != nil {
+			return Summary{}, err
 		}
 	}
 	if err := r.tx.Commit(ctx, records); err != nil {
@@ -256,7 +255,7 @@ func (r *run) noteSource(f *FileSummary) {
 		return
 	}
 	if f.Encoding != "" && f.Encoding != "utf-8" {
-		r.notices[notice{"encoding", f.Name, "read as " + f.Encoding}] += f.Accepted
+		r.notices[notice{"encoding", f.Name, "read as " + f.Encoding}] += f.Read
 	}
 	for _, what := range f.Skipped {
 		r.notices[notice{"skipped", f.Name + ": " + what, "holds something else than rows of a log"}]++
@@ -268,7 +267,7 @@ func (r *run) noteSource(f *FileSummary) {
 		r.notices[notice{"ragged", f.Name, "rows with fewer cells than the header; the missing ones count as empty"}] += f.Ragged
 	}
 	if f.Dates == cells.DayFirst.String() || f.Dates == cells.MonthFirst.String() {
-		r.notices[notice{"dates", f.Name, "read " + f.Dates + ", as the whole column tells"}] += f.Accepted
+		r.notices[notice{"dates", f.Name, "read " + f.Dates + ", as the whole column tells"}] += f.Read
 	}
 }
 

@@ -35,9 +35,11 @@ type lane struct {
 	made        []byte // room for texts made for a ticket; grows, so that earlier views stay
 	shown       []byte // room for a masked row
 
-	accounts                   []account // by log
-	notices                    map[notice]int64
-	findings                   map[string]int64 // that no component reads
+	accounts                   []account        // by log
+	noted                      map[int64]*noted // what was noticed about the tickets written, by number
+	things                     []thing          // room for that of one ticket
+	thingForm                  []byte
+	findings                   map[string]string // findings that no component reads, by their keyed hash
 	fresh, replaced, unchanged int64
 }
 
@@ -54,6 +56,8 @@ func (l *lane) write(t *ticket) error {
 	t.finish(l.run.ids.vague)
 	d := l.device(t.words[makerWord], t.words[familyWord], t.words[modelWord], t.words[classWord])
 	v := t.visit(d)
+	l.gather(t, &d)
+	v.Noted = l.thingsNumber()
 	digest := t.sum(&v)
 	hash := l.run.tx.TicketHash(bytesOf(t.shop), bytesOf(t.ticket))
 	earlier, known, err := l.run.tx.Lookup(hash)
@@ -80,6 +84,7 @@ func (l *lane) write(t *ticket) error {
 	} else {
 		l.fresh++
 	}
+	l.note(v.Noted)
 	number, err := segment.AppendVisit(&v, hash, digest)
 	if err != nil {
 		return err
@@ -101,17 +106,6 @@ func (l *lane) write(t *ticket) error {
 			l.accounts[r.file].accepted++
 		}
 	}
-	if d.Folded != "" {
-		l.note(notice{"folded", d.Model, "left out: " + d.Folded})
-	}
-	for _, n := range t.notices {
-		l.note(n)
-	}
-	for i, n := range t.differ {
-		if n > 0 {
-			l.noteMany(notice{"contradiction", fieldColumn(i), "rows of one ticket differ; the last one counts"}, n)
-		}
-	}
 	return nil
 }
 
@@ -121,7 +115,7 @@ func newLane(r *run, number int) *lane {
 	return &lane{
 		run: r, number: number, round: -1,
 		devices: map[xxh3.Uint128]device{}, technicians: map[string]history.Key{},
-		accounts: make([]account, len(r.sources)), notices: map[notice]int64{}, findings: map[string]int64{},
+		accounts: make([]account, len(r.sources)), noted: map[int64]*noted{}, findings: map[string]string{},
 		outcomes: wordCache{read: w.Outcome}, grades: wordCache{read: w.Grade}, classes: wordCache{read: w.Class},
 		currencies: wordCache{read: func(cell []byte) (string, bool) {
 			code := cells.Currency(string(cell), home)

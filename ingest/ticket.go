@@ -281,6 +281,7 @@ func (t *ticket) sum(v *history.Visit) uint64 {
 	b = append(b, flags(v.HasReady, v.HasCollected), flags(v.Unread, false))
 	b = binary.LittleEndian.AppendUint64(b, uint64(v.Ready))
 	b = binary.LittleEndian.AppendUint64(b, uint64(v.Collected))
+	b = binary.LittleEndian.AppendUint64(b, uint64(v.Noted))
 	b = append(append(b, v.Device[:]...), v.Technician[:]...)
 	b = appendFloat(appendFloat(b, v.BenchMinutes), v.Charge)
 	for _, f := range t.faults {

@@ -2,6 +2,8 @@ package ingest
 
 import (
 	"bytes"
+	"strconv"
+	"strings"
 
 	"faultgrain/ingest/cells"
 )
@@ -40,29 +42,48 @@ func unreadNote(column string) string {
 // may be sentences about a person.
 const minFindings = 3
 
-// unreadFinding counts a finding that no component reads. It stays in memory, for it may say anything.
+// findingMark stands before the keyed hash of a finding that nothing reads: its text may say anything, so that it stays in
+// memory, and no file but the last has a word of it.
+const findingMark = "found \x00"
+
+// maxFindings bounds the findings a lane remembers.
+const maxFindings = 20_000
+
+// unreadFinding notes a finding that no component reads.
 func (l *lane) unreadFinding(cell []byte) {
 	value := briefly(cell)
-	if _, ok := l.findings[value]; !ok && len(l.findings) >= maxNotices {
-		value = "(a longer text)"
+	mark := findingMark + strconv.FormatUint(l.run.tx.TicketHash(nil, []byte(value)), 36)
+	if _, ok := l.findings[mark]; !ok {
+		if len(l.findings) >= maxFindings {
+			mark = findingMark
+		}
+		l.findings[mark] = value
 	}
-	l.findings[value]++
+	l.line.notices = append(l.line.notices, notice{"unread-value", mark, unreadNote("found")})
 }
 
-// unreadFindings adds up the lanes' findings that nothing reads.
-func (r *run) unreadFindings() map[notice]int64 {
-	sum := map[string]int64{}
+// findings gives what to list findings as, by their mark: those that come often enough as they stood.
+func (r *run) findings() map[string]string {
+	often, shown := map[string]int64{}, map[string]string{findingMark: "(a longer text)"}
 	for _, l := range r.lanes {
-		for value, n := range l.findings {
-			sum[value] += n
+		for _, n := range l.noted {
+			for _, th := range n.things {
+				if strings.HasPrefix(th.subject, findingMark) {
+					often[th.subject] += th.times * n.tickets
+				}
+			}
 		}
 	}
-	out := map[notice]int64{}
-	for value, n := range sum {
-		if n < minFindings {
-			value = "(rare texts)"
+	for _, l := range r.lanes {
+		for mark, value := range l.findings {
+			switch {
+			case mark == findingMark:
+			case often[mark] < minFindings:
+				shown[mark] = "(rare texts)"
+			default:
+				shown[mark] = value
+			}
 		}
-		out[notice{"unread-value", "found: " + value, unreadNote("found")}] += n
 	}
-	return out
+	return shown
 }

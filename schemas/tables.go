@@ -62,6 +62,7 @@ func Visits() *arrow.Schema {
 		field("currency", text, true, "ISO 4217", "currency of charge", Public),
 		field("technician_key", arrow.BinaryTypes.Binary, true, "16 bytes", "keyed hash of the technician's name", Key),
 		field("unread", arrow.FixedWidthTypes.Boolean, false, "true/false", "fault text was given and no component could be read from it", Public),
+		field("noted", arrow.PrimitiveTypes.Int64, true, "hash", "what ingest noticed about the ticket: rows of quality with the same number; null for nothing", Shop),
 	}, nil)
 }
 
@@ -108,14 +109,19 @@ func Quarantine() *arrow.Schema {
 	}, nil)
 }
 
-// Quality has one row per thing that ingest noticed, counted: folded spellings, emptied cells,
-// structured values no lexicon entry reads, contradicting rows.
+// Quality says what ingest noticed: folded spellings, emptied cells, structured values no lexicon entry reads, contradicting
+// rows. A row with a number in noted tells what is the matter with every visit that bears the number, so that notes go with
+// the version of a ticket they are about; the same row may stand in several segments. A row without one is about a log: of
+// one topic and subject those of the latest ingest count.
 func Quality() *arrow.Schema {
 	return arrow.NewSchema([]arrow.Field{
 		field("topic", text, false, "word", "folded, emptied, unread-value, contradiction, encoding, dates", Shop),
 		field("subject", text, false, "text", "what it is about", Shop),
-		field("count", arrow.PrimitiveTypes.Int64, false, "rows", "how often", Shop),
+		field("count", arrow.PrimitiveTypes.Int64, false, "times", "how often: in the log, or on each visit", Shop),
 		field("note", text, false, "sentence", "what was done about it", Shop),
+		field("ingest", arrow.PrimitiveTypes.Int64, false, "number, from 1", "the ingest that noticed it", Shop),
+		field("noted", arrow.PrimitiveTypes.Int64, true, "hash", "as in visits; null when it is about a log", Shop),
+		field("place", arrow.PrimitiveTypes.Int64, false, "number, from 0", "tells the rows of one noted apart", Shop),
 	}, nil)
 }
 

@@ -1,7 +1,6 @@
 package history
 
 import (
-	"cmp"
 	"context"
 	"log/slog"
 	"maps"
@@ -110,7 +109,7 @@ func (c *compaction) path(table string, number int) string {
 func (c *compaction) copySegment(ctx context.Context, s SegmentRecord, dead map[int64]struct{}) error {
 	moved := make([]int64, s.Files[VisitsTable].Rows) // new number by old row; 0 when the visit is not copied
 	names := []string{"visit", "ticket", "shop", "opened", "ready", "collected", "outcome", "maker", "family", "model", "class", "device_key",
-		"made_week", "serial_prefix", "bench_minutes", "charge", "currency", "technician_key", "unread"}
+		"made_week", "serial_prefix", "bench_minutes", "charge", "currency", "technician_key", "unread", "noted"}
 	err := scan(ctx, c.path(VisitsTable, s.Number), names, func(rows int, f []cells) error {
 		for i := range rows {
 			old := f[0].longs[i]
@@ -122,6 +121,9 @@ func (c *compaction) copySegment(ctx context.Context, s SegmentRecord, dead map[
 				Outcome: f[6].text(i), Maker: f[7].text(i), Family: f[8].text(i), Model: f[9].text(i), Class: f[10].text(i),
 				Device: f[11].key(i), MadeWeek: f[12].text(i), SerialPrefix: f[13].text(i),
 				BenchMinutes: f[14].float(i), Charge: f[15].float(i), Currency: f[16].text(i), Technician: f[17].key(i), Unread: f[18].bools[i]}
+			if f[19].has(i) {
+				v.Noted = f[19].longs[i]
+			}
 			hash := c.tx.TicketHash([]byte(v.Shop), []byte(v.Ticket))
 			e, err := c.tx.find(hash)
 			if err != nil {
@@ -177,33 +179,35 @@ func (c *cells) key(i int) (k Key) {
 
 func (c *cells) float(i int) schemas.Float { return schemas.Float{V: c.doubles[i], OK: c.has(i)} }
 
-// copyQuality adds up the counts of the worn segments.
+// copyQuality copies what was noticed in the worn segments: of what is about visits one row each, of what is about logs
+// all, for the latest in the whole history counts.
 func (c *compaction) copyQuality(ctx context.Context) error {
-	type thing struct{ topic, subject, note string }
-	counts := map[thing]int64{}
+	seen := map[Quality]bool{}
 	for _, s := range c.tx.base.Segments {
 		if _, ok := s.Files[QualityTable]; !ok || !c.worn[s.Number] {
 			continue
 		}
-		err := scan(ctx, c.path(QualityTable, s.Number), []string{"topic", "subject", "note", "count"}, func(rows int, f []cells) error {
+		err := scan(ctx, c.path(QualityTable, s.Number), []string{"topic", "subject", "count", "note", "ingest", "noted", "place"}, func(rows int, f []cells) error {
 			for i := range rows {
-				counts[thing{f[0].text(i), f[1].text(i), f[2].text(i)}] += f[3].longs[i]
+				q := Quality{Topic: f[0].text(i), Subject: f[1].text(i), Count: f[2].longs[i], Note: f[3].text(i), ingest: f[4].longs[i], place: f[6].longs[i]}
+				if f[5].has(i) {
+					q.noted = f[5].longs[i]
+				}
+				once := q
+				if once.ingest = 0; q.noted == 0 {
+					once = q
+				}
+				if seen[once] {
+					continue
+				}
+				seen[once] = true
+				if err := c.out.appendQuality(&q); err != nil {
+					return err
+				}
 			}
 			return nil
 		})
 		if err != nil {
-			return err
-		}
-	}
-	things := make([]thing, 0, len(counts))
-	for t := range counts {
-		things = append(things, t)
-	}
-	slices.SortFunc(things, func(a, b thing) int {
-		return cmp.Or(cmp.Compare(a.topic, b.topic), cmp.Compare(a.subject, b.subject), cmp.Compare(a.note, b.note))
-	})
-	for _, t := range things {
-		if err := c.out.AppendQuality(t.topic, t.subject, counts[t], t.note); err != nil {
 			return err
 		}
 	}

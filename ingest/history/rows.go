@@ -30,6 +30,7 @@ type Visit struct {
 	Currency     string
 	Technician   Key
 	Unread       bool
+	Noted        int64 // number of what was noticed, as given to AppendNoted; 0 for nothing
 }
 
 // A Part is one part line of a visit. Empty strings are unknown.
@@ -56,7 +57,7 @@ type Refusal struct {
 
 type visitRows struct {
 	table
-	visit, opened, ready, collected                            longs
+	visit, opened, ready, collected, noted                     longs
 	ticket, device, technician                                 texts
 	shop, outcome, maker, family, model, class, week, currency words
 	prefix                                                     words
@@ -68,7 +69,7 @@ func newVisitRows(path string, wrap func(io.Writer) io.Writer) *visitRows {
 	r := &visitRows{}
 	r.table = newTable(path, wrap, schemas.Visits(), &r.visit, &r.ticket, &r.shop, &r.opened, &r.ready, &r.collected,
 		&r.outcome, &r.maker, &r.family, &r.model, &r.class, &r.device, &r.week, &r.prefix, &r.minutes, &r.charge,
-		&r.currency, &r.technician, &r.unread)
+		&r.currency, &r.technician, &r.unread, &r.noted)
 	return r
 }
 
@@ -92,6 +93,7 @@ func (r *visitRows) add(number int64, v *Visit) error {
 	r.currency.add(v.Currency)
 	r.technician.addKey(v.Technician)
 	r.unread.add(v.Unread)
+	r.noted.addIf(v.Noted, v.Noted != 0)
 	return r.next()
 }
 
@@ -176,22 +178,34 @@ func (r *refusalRows) add(q *Refusal) error {
 
 type qualityRows struct {
 	table
-	topic, note words
-	subject     texts
-	count       longs
+	topic, note                 words
+	subject                     texts
+	count, ingest, noted, place longs
+}
+
+// A Quality is one thing that was noticed.
+type Quality struct {
+	Topic, Subject string
+	Count          int64
+	Note           string
+	ingest         int64
+	noted, place   int64 // noted 0: about a log
 }
 
 func newQualityRows(path string, wrap func(io.Writer) io.Writer) *qualityRows {
 	r := &qualityRows{}
-	r.table = newTable(path, wrap, schemas.Quality(), &r.topic, &r.subject, &r.count, &r.note)
+	r.table = newTable(path, wrap, schemas.Quality(), &r.topic, &r.subject, &r.count, &r.note, &r.ingest, &r.noted, &r.place)
 	return r
 }
 
-func (r *qualityRows) add(topic, subject string, count int64, note string) error {
-	r.topic.add(topic)
-	r.subject.add(subject)
-	r.count.add(count)
-	r.note.add(note)
+func (r *qualityRows) add(q *Quality) error {
+	r.topic.add(q.Topic)
+	r.subject.add(q.Subject)
+	r.count.add(q.Count)
+	r.note.add(q.Note)
+	r.ingest.add(q.ingest)
+	r.noted.addIf(q.noted, q.noted != 0)
+	r.place.add(q.place)
 	return r.next()
 }
 

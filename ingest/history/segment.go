@@ -113,12 +113,29 @@ func (s *Segment) AppendRefusal(q *Refusal) error {
 	return s.err
 }
 
-// AppendQuality adds a count of something that was noticed.
-func (s *Segment) AppendQuality(topic, subject string, count int64, note string) error {
+// AppendQuality adds a count of something that was noticed about a log. It takes the place of what earlier ingests noticed
+// of the same topic and subject.
+func (s *Segment) AppendQuality(q Quality) error { return s.appendQuality(&q) }
+
+// AppendNoted says what is the matter with visits whose Noted is the number: things, in the same order every time.
+func (s *Segment) AppendNoted(number int64, things []Quality) error {
+	for i, q := range things {
+		q.noted, q.place = number, int64(i)
+		if err := s.appendQuality(&q); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (s *Segment) appendQuality(q *Quality) error {
 	if err := s.usable(); err != nil {
 		return err
 	}
-	s.err = s.quality.add(topic, subject, count, note)
+	if q.ingest == 0 {
+		q.ingest = int64(s.tx.base.Ingests) + 1
+	}
+	s.err = s.quality.add(q)
 	return s.err
 }
 

@@ -92,7 +92,7 @@ func (s Segment) write(tb testing.TB, dir string, number int) error {
 		}
 	}
 	for _, q := range s.Quality {
-		if err := seg.AppendQuality(q.Topic, q.Subject, int64(q.Count), q.Note); err != nil {
+		if err := seg.AppendQuality(history.Quality{Topic: q.Topic, Subject: q.Subject, Count: int64(q.Count), Note: q.Note}); err != nil {
 			return err
 		}
 	}
