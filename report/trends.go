@@ -243,7 +243,7 @@ func (s *site) trendBlock(v series, id string) (block, error) {
 	}
 	trace := charts.Trace{Name: name}
 	limits := charts.Limits{}
-	t := layout.Table{Caption: name + " of " + v.scope() + ", by month", Columns: []layout.Column{
+	t := layout.Table{Brief: true, Caption: name + " of " + v.scope() + ", by month", Columns: []layout.Column{
 		{Head: "month"}, {Head: "share", Num: true}, {Head: "faults of visits", Num: true}, {Head: "limits", Num: true}, {Head: "outside"}}}
 	for _, r := range v.months {
 		outside := r.Share.OK && (r.UpperLimit.OK && r.Share.V > r.UpperLimit.V || r.LowerLimit.OK && r.Share.V < r.LowerLimit.V)
@@ -263,6 +263,7 @@ func (s *site) trendBlock(v series, id string) (block, error) {
 		}
 		t.Rows = append(t.Rows, []layout.Cell{month, layout.Range(r.Share, r.Low, r.High, wording.Share, wording.ShareRange), ofN(r.Faults, r.Visits), limitsCell, layout.Text(mark)})
 	}
+	slices.Reverse(t.Rows) // the latest month first
 	b.Traces = []charts.Trace{trace}
 	if slices.ContainsFunc(limits.Centre, func(c *float64) bool { return c != nil }) {
 		b.Limits = &limits

@@ -338,7 +338,7 @@
   let opened = [];
   addEventListener("beforeprint", () => {
     root.dataset.theme = "light";
-    opened = [...document.querySelectorAll("details:not([open])")];
+    opened = [...document.querySelectorAll("details:not([open])")].filter((d) => !d.closest(".beside"));
     for (const d of opened) d.open = true;
     drawAll(680);
   });

@@ -32,6 +32,7 @@ type Table struct {
 	Rows    [][]Cell // each as long as Columns
 	Plain   bool     // no sorting: a few rows whose order means something
 	Filter  bool     // with a box that shows only rows holding a word
+	Brief   bool     // of its rows, only the first 12 are printed
 	Titled  bool     // a heading above says what Caption does, which is kept for screen readers
 }
 
@@ -108,14 +109,28 @@ func classes(t Table) string {
 	if long(t) {
 		list = append(list, "long")
 	}
+	if t.Brief {
+		list = append(list, "brief")
+	}
 	return strings.Join(list, " ")
 }
 
-// paperRows is how many rows of a table are printed; report.css knows the number too.
-const paperRows = 40
+// paperRows and briefRows are how many rows of a table are printed; report.css knows the numbers too.
+const (
+	paperRows = 40
+	briefRows = 12
+)
 
-// long tells whether a table is cut on paper.
+// long tells whether a table is too long for a screen.
 func long(t Table) bool { return len(t.Rows) > paperRows }
+
+// printed is how many rows of a table paper shows.
+func printed(t Table) int {
+	if t.Brief {
+		return min(len(t.Rows), briefRows)
+	}
+	return min(len(t.Rows), paperRows)
+}
 
 func rows(t Table) string {
 	if len(t.Rows) == 1 {

@@ -33,8 +33,8 @@ func tableHTML(t Table) template.HTML {
 		b.WriteByte('>')
 		escape(&b, t.Caption)
 		b.WriteString("</span>")
-		if long(t) {
-			b.WriteString(`<span class="paper-only"> The first ` + strconv.Itoa(paperRows) + " of " + rows(t) + "; the CSV file has all.</span>")
+		if n := printed(t); n < len(t.Rows) {
+			b.WriteString(`<span class="paper-only"> The first ` + strconv.Itoa(n) + " of " + rows(t) + "; the CSV file has all.</span>")
 		}
 		b.WriteString("</caption>\n")
 	}
