@@ -294,7 +294,7 @@ func TestAgreesWithEncodingCSV(t *testing.T) {
 		}
 		w.Flush()
 		size := rapid.IntRange(1, 200).Draw(t, "chunk")
-		got := splitAll(t, text.Bytes()[strings.IndexByte(text.String(), '\n')+1:], width, size)
+		got := splitAll(t, text.Bytes()[strings.IndexByte(text.String(), '\n')+1:], dialect{width: width}, size)
 		if len(got) != len(want) {
 			t.Fatalf("%d rows, want %d\n%q", len(got), len(want), text.String())
 		}
@@ -307,8 +307,8 @@ func TestAgreesWithEncodingCSV(t *testing.T) {
 }
 
 // splitAll cuts and splits text without a file.
-func splitAll(t interface{ Fatalf(string, ...any) }, text []byte, width, size int) []row {
-	d := dialect{delim: ',', eol: '\n', width: width}
+func splitAll(t interface{ Fatalf(string, ...any) }, text []byte, d dialect, size int) []row {
+	d.delim, d.eol = ',', '\n'
 	k := cutter{src: bytes.NewReader(text), d: &d, size: size, line: 1}
 	var all []row
 	whole := 0
@@ -340,13 +340,15 @@ func FuzzChunks(f *testing.F) {
 	f.Add([]byte("a,b\n\"x\ny\",z\n"), 2, 3)
 	f.Add([]byte("\"7,b\n\"q\",z\nc,\"d\n"), 2, 1)
 	f.Add([]byte("a,\"\"\"\",\r\n\r\n \"b\" ,c\n"), 2, 2)
+	f.Add([]byte(`a,"5\" x\\",c`+"\n"+`"\"","b`+"\n"+`\"",`+"\n"), 11, 2)
 	f.Fuzz(func(t *testing.T, text []byte, width, size int) {
 		if len(text) > 1<<12 {
 			t.Skip()
 		}
-		width, size = width&7, size&63+1
-		want := splitAll(t, text, width, 1<<20)
-		if got := splitAll(t, text, width, size); !reflect.DeepEqual(got, want) {
+		d := dialect{width: width & 7, backslash: width&8 != 0}
+		size = size&63 + 1
+		want := splitAll(t, text, d, 1<<20)
+		if got := splitAll(t, text, d, size); !reflect.DeepEqual(got, want) {
 			t.Errorf("chunks of %d: %+v\nwhole: %+v", size, got, want)
 		}
 	})

@@ -8,6 +8,8 @@ type dialect struct {
 	eol   byte // '\n', or '\r' in files of very old programs
 	width int  // cells in the header; 0 while it is not known
 
+	backslash bool // in a quoted cell \" is a quote and \\ a backslash
+
 	headerLine int64 // where the header starts, from 1
 	dataLine   int64 // line of the first record below it
 	dataStart  int   // bytes of text before that record
@@ -27,7 +29,8 @@ const (
 )
 
 // closing finds the quote that closes the one at q: one followed by a delimiter, a record's end or
-// the text's end, spaces allowed between. A doubled quote is an escaped one; a quote followed by
+// the text's end, spaces allowed between. A doubled quote is an escaped one, and so is one behind a
+// backslash where the file escapes them so; a quote followed by
 // anything else stands for itself. after is where the delimiter or end is.
 //
 // last says that no text follows buf.
@@ -42,6 +45,10 @@ func (d *dialect) closing(buf []byte, q int, last bool) (end, after int, how quo
 			return 0, 0, needMore
 		}
 		j += i
+		if d.backslash && escaped(buf[q+1:j]) {
+			i = j + 1
+			continue
+		}
 		if j+1 < len(buf) && buf[j+1] == '"' {
 			if i = j + 2; i > limit {
 				return 0, 0, stray
@@ -69,6 +76,49 @@ func (d *dialect) closing(buf []byte, q int, last bool) (end, after int, how quo
 			}
 		}
 		i = j + 1
+	}
+}
+
+// escaped says whether what stands behind the text is escaped: an odd number of backslashes ends it.
+func escaped(text []byte) bool {
+	n := len(text) - len(bytes.TrimRight(text, `\`))
+	return n%2 == 1
+}
+
+// escapes says whether the text escapes quotes by backslashes, as some programs do that should double them. Backslashes of
+// other meaning stand before quotes, too: "C:\". So it does where at least as many rows have the header's width when read
+// so, and more of them, or some such quote stands in the middle of a cell.
+func (d dialect) escapes(text []byte, whole bool) bool {
+	if !bytes.Contains(text, []byte(`\"`)) {
+		return false
+	}
+	fit := func(backslash bool) (n int) {
+		d.backslash = backslash
+		c := &Chunk{buf: bytes.Clone(text), text: len(text)}
+		d.split(c, 0)
+		for r := range c.Rows() {
+			if c.Width(r) == d.width && (whole || r < c.Rows()-1) { // the sample's end has cut the last record
+				n++
+			}
+		}
+		return n
+	}
+	doubled, escaped := fit(false), fit(true)
+	return escaped > doubled || escaped == doubled && d.quotesInside(text)
+}
+
+// quotesInside says whether a quote behind a backslash has more of its cell behind it.
+func (d dialect) quotesInside(text []byte) bool {
+	for i := 0; ; {
+		j := bytes.Index(text[i:], []byte(`\"`))
+		if j < 0 {
+			return false
+		}
+		i += j + 2
+		rest := bytes.TrimLeft(text[i:], " ")
+		if len(rest) > 0 && rest[0] != '"' && rest[0] != d.delim && rest[0] != d.eol && rest[0] != '\r' && escaped(text[:i-1]) {
+			return true
+		}
 	}
 }
 

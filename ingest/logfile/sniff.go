@@ -63,6 +63,7 @@ func sniffDialect(text []byte, whole bool, want string) (dialect, []string, erro
 	next := c.rows[h+1]
 	d.dataStart = start + int(next.from)
 	d.dataLine = line + int64(next.line)
+	d.backslash = d.escapes(text[min(d.dataStart, len(text)):], whole)
 	return d, names, nil
 }
 

@@ -106,12 +106,16 @@ func (s *splitter) mark(buf []byte, i int) int {
 	return after
 }
 
-// quotedCell stores buf[from:to] without the doubling of its quotes.
+// quotedCell stores buf[from:to] without the doubling or the escaping of its quotes.
 func (s *splitter) quotedCell(buf []byte, from, to int) {
 	s.done = true
 	cell := buf[from:to]
 	s.breaks += uint32(bytes.Count(cell, []byte{s.d.eol}))
 	s.filled = s.filled || !blank(cell)
+	if s.d.backslash && bytes.IndexByte(cell, '\\') >= 0 {
+		s.escapedCell(cell)
+		return
+	}
 	if bytes.IndexByte(cell, '"') < 0 {
 		s.c.cells = append(s.c.cells, span{uint32(from), uint32(to)})
 		return
@@ -128,6 +132,18 @@ func (s *splitter) quotedCell(buf []byte, from, to int) {
 		}
 	}
 	s.c.buf = append(s.c.buf, cell...)
+	s.c.cells = append(s.c.cells, span{uint32(start), uint32(len(s.c.buf))})
+}
+
+// escapedCell stores a cell without the backslashes before its quotes and backslashes.
+func (s *splitter) escapedCell(cell []byte) {
+	start := len(s.c.buf)
+	for i := 0; i < len(cell); i++ {
+		if i+1 < len(cell) && (cell[i] == '\\' && (cell[i+1] == '"' || cell[i+1] == '\\') || cell[i] == '"' && cell[i+1] == '"') {
+			i++
+		}
+		s.c.buf = append(s.c.buf, cell[i])
+	}
 	s.c.cells = append(s.c.cells, span{uint32(start), uint32(len(s.c.buf))})
 }
 
