@@ -237,9 +237,13 @@ func askBatches(ctx context.Context, r *run) error {
 		return err
 	}
 	if r.opt.LookBack {
-		past, err := batches.LookBack(ctx, r.log, r.opt.Seed)
+		past, looks, err := batches.LookBack(ctx, r.log, r.opt.Seed)
 		if err != nil {
 			return fmt.Errorf("look back: %w", err)
+		}
+		if looks > 0 {
+			r.notes = append(r.notes, schemas.QualityRow{Topic: "looked-back", Subject: "batches", Count: looks,
+				Note: fmt.Sprintf("looks back, one a week: in as many, chance alone raises about %s such alarms", findings.Number(batches.ByChance(looks)))})
 		}
 		if err := put(r, "lookback", past, nil); err != nil {
 			return err

@@ -9,6 +9,7 @@ import (
 
 	"faultgrain/analysis/batches"
 	"faultgrain/analysis/stat"
+	moments "gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
@@ -287,4 +288,40 @@ func delayOf(ctx context.Context, rng *rand.Rand, b burst, seed uint64) (int, er
 		}
 	}
 	return 0, nil
+}
+
+func lookBackSection() Section {
+	return Section{
+		ID:      "look-back",
+		Title:   "Batches: episodes that chance alone brings about when looking back",
+		Promise: "Who looks back week by week finds at most as many episodes a year by chance as the page of alarms says.",
+		About: "The quiet shops of the section on false alarms, looked at in each of 52 weeks with what was known then. Alarms about one component that share a model, at most 13 weeks apart, are one episode. " +
+			fmt.Sprintf("The page says %v a year.", batches.ByChance(52)),
+		Run: func(ctx context.Context, e Effort) (Table, error) {
+			t := Table{Columns: []string{"history", "visits a week", "years", "share of weeks with one", "episodes a year", "standard error"}}
+			for _, w := range quiet() {
+				if w.name != "nothing at all" && w.name != "scattered weeks of each model, 50%" && w.name != "all of it" {
+					continue
+				}
+				w.weeks = allWeeks + 51
+				counts, weeks := make([]float64, e.runs(60)), make([]float64, e.runs(60))
+				err := each(ctx, len(counts), func(ctx context.Context, i int) error {
+					episodes, err := batches.Episodes(ctx, w.draw(e.rng("look-back", w, i), nil), allWeeks, uint64(i))
+					counts[i] = float64(len(episodes))
+					for _, p := range episodes {
+						weeks[i] += float64(p.Alarms) / 52
+					}
+					return err
+				})
+				if err != nil {
+					return t, err
+				}
+				rate, sd := moments.MeanStdDev(counts, nil)
+				se := sd / sqrt(float64(len(counts)))
+				t.add(w.name, num(w.visits), num(len(counts)), share(moments.Mean(weeks, nil)), share(rate), share(se))
+				t.expect(rate-2*se <= batches.ByChance(52), "%s: %.2f a year", w.name, rate)
+			}
+			return t, nil
+		},
+	}
 }

@@ -42,7 +42,7 @@ func sections() []Section {
 		trendSection(), trendsTogetherSection(), chartSection(),
 		testSection(), discoverySection(), nullTablesSection(), powerTablesSection(), poolingSection(),
 		stockSection(),
-		falseAlarmSection(), powerSection(), linkSection(),
+		falseAlarmSection(), lookBackSection(), powerSection(), linkSection(),
 	}
 }
 
