@@ -13,6 +13,9 @@ import (
 
 const firstPage = "index.html"
 
+// asidePattern names the folder in which a report stands until it is whole.
+const asidePattern = ".new-report-*"
+
 // placeFile writes one file aside and renames it.
 func placeFile(path string, data []byte) error {
 	aside, err := os.CreateTemp(filepath.Dir(path), ".new-*.html")
@@ -32,9 +35,18 @@ func placeFile(path string, data []byte) error {
 
 // placeFolder writes the files aside, takes the old first page away, swaps pages and folders one rename
 // each, and puts the new first page in place last: killed in between, the folder has no first page and so
-// does not look whole.
+// does not look whole. What a killed one left aside is taken away.
 func placeFolder(out string, files []layout.File) error {
-	dir, err := os.MkdirTemp(out, ".new-*")
+	left, err := filepath.Glob(filepath.Join(out, asidePattern))
+	if err != nil {
+		return fmt.Errorf("write the report: %w", err)
+	}
+	for _, old := range left {
+		if err := os.RemoveAll(old); err != nil {
+			return fmt.Errorf("write the report: %w", err)
+		}
+	}
+	dir, err := os.MkdirTemp(out, asidePattern)
 	if err != nil {
 		return fmt.Errorf("write the report: %w; name another folder with --out", err)
 	}
@@ -54,21 +66,21 @@ func placeFolder(out string, files []layout.File) error {
 	if err := os.Mkdir(old, 0o755); err != nil {
 		return fmt.Errorf("write the report: %w", err)
 	}
-	move := func(from, to string) error {
-		if err := os.Rename(from, to); err != nil && !errors.Is(err, fs.ErrNotExist) {
+	away := func(name string) error {
+		if err := os.Rename(filepath.Join(out, name), filepath.Join(old, name)); err != nil && !errors.Is(err, fs.ErrNotExist) {
 			return fmt.Errorf("replace the report: %w; is a page of it open in another program?", err)
 		}
 		return nil
 	}
-	if err := move(filepath.Join(out, firstPage), filepath.Join(old, firstPage)); err != nil {
+	if err := away(firstPage); err != nil {
 		return err
 	}
-	for _, top := range append(tops, firstPage) {
-		if err := move(filepath.Join(out, top), filepath.Join(old, top)); err != nil {
+	for _, name := range append(tops, firstPage) {
+		if err := away(name); err != nil {
 			return err
 		}
-		if err := move(filepath.Join(dir, top), filepath.Join(out, top)); err != nil {
-			return err
+		if err := os.Rename(filepath.Join(dir, name), filepath.Join(out, name)); err != nil {
+			return fmt.Errorf("replace the report: %w; is another report being written here?", err)
 		}
 	}
 	return nil
