@@ -80,6 +80,7 @@ type run struct {
 
 	columns  *columns.Config
 	folder   *models.Folder
+	accents  models.Accents // how the logs write words of makers and models
 	texts    *texts
 	ids      *componentIDs
 	zone     *cells.Zone

@@ -247,3 +247,10 @@ func TestDateOrder(t *testing.T) {
 	ingest(t, fresh, opt, unclear)
 	same(t, "visits", table(t, fresh, "visits", "strftime(opened, '%Y-%m-%d')"), []string{"2026-03-04"})
 }
+
+// A name without its accents is the name with them, where the log writes that, too.
+func TestAccentsOfModels(t *testing.T) {
+	dir := t.TempDir()
+	ingest(t, dir, Options{}, write(t, "log.csv", "ticket,opened,model\n1,2026-01-05,MOWE 3\n2,2026-01-05,Möwe 3\n3,2026-01-05,moewe3 64GB\n4,2026-01-05,Lark 7\n"))
+	same(t, "visits", table(t, dir, "visits", "ticket, model"), []string{"1 | Möwe 3", "2 | Möwe 3", "3 | Möwe 3", "4 | Lark 7"})
+}

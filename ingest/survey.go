@@ -9,6 +9,7 @@ import (
 	"faultgrain/ingest/cells"
 	"faultgrain/ingest/columns"
 	"faultgrain/ingest/logfile"
+	"faultgrain/ingest/models"
 
 	"github.com/zeebo/xxh3"
 	"golang.org/x/sync/errgroup"
@@ -22,6 +23,7 @@ func (r *run) survey(ctx context.Context) error {
 			return err
 		}
 	}
+	r.folder = r.folder.WithAccents(&r.accents)
 	return nil
 }
 
@@ -30,6 +32,7 @@ type surveyor struct {
 	orders []cells.OrderVote // by column of dates
 	marks  []cells.MarkVote  // by column of numbers
 	hashes *runHashes
+	names  models.Accents // words of the columns of devices
 	rows   int64
 }
 
@@ -66,6 +69,7 @@ func (r *run) surveySource(ctx context.Context, s *source) error {
 		for i := range all.marks {
 			all.marks[i].Merge(&w.marks[i])
 		}
+		all.names.Merge(&w.names)
 		all.rows += w.rows
 	}
 	if s.rows = all.rows; s.rows == 0 {
@@ -75,6 +79,7 @@ func (r *run) surveySource(ctx context.Context, s *source) error {
 		return err
 	}
 	s.settleMarks(all.marks)
+	r.accents.Merge(&all.names)
 	return nil
 }
 
@@ -91,6 +96,11 @@ func (v *surveyor) chunk(r *run, s *source, c *logfile.Chunk) {
 		for i, n := range s.layout.numbers {
 			if cell := c.Cell(row, n.column); len(cell) > 0 {
 				v.marks[i].Add(cell)
+			}
+		}
+		for _, of := range [...]columns.Meaning{columns.Maker, columns.Family, columns.Model} {
+			if col := s.layout.at[of]; col >= 0 {
+				v.names.Add(c.Cell(row, col))
 			}
 		}
 		ticket := cells.Trim(c.Cell(row, s.layout.at[columns.Ticket]))

@@ -21,6 +21,7 @@ type Folder struct {
 	keep                                                       map[string]bool   // keys of folds that are forbidden
 	makers                                                     map[string]string // key -> maker
 	models                                                     map[string]*Entry // key -> entry
+	accents                                                    map[string]string // key of a word -> its accented spelling
 }
 
 // New merges a shop's own models over the built-in lists; nil adds none.
@@ -70,6 +71,7 @@ func New(extra *Config) (*Folder, error) {
 // Fold gives a device its one spelling. It depends on its arguments alone, and folding a folded
 // device changes nothing. All arguments are text of the log (class: a class word); blank ones are "".
 func (f *Folder) Fold(maker, family, model, class string) Device {
+	maker, family, model = f.accented(maker), f.accented(family), f.accented(model)
 	d := Device{Class: strings.TrimSpace(class), Maker: f.maker(maker)}
 	if !blank(model) {
 		if d.Maker == "" {
