@@ -3,8 +3,7 @@
 -- Output: faults are diagnosed visits of the model that show it, both those that show $component, too.
 SELECT f.component, count(*) AS faults, count(a.visit) AS both
 FROM fault f
-JOIN visit v ON v.visit = f.visit
 LEFT JOIN fault a ON a.visit = f.visit AND a.component = $component
-WHERE v.model = $model AND v.diagnosed AND NOT f.is_cause AND f.component <> $component
+WHERE f.model = $model AND NOT f.is_cause AND f.component <> $component
 GROUP BY f.component
 ORDER BY f.component

@@ -1,10 +1,9 @@
 -- Grain:  one row per model, component, currency, month and unit cost.
--- Input:  part, visit, model; lines with a component and a cost above 0 (a free part says nothing about its price).
+-- Input:  part, model; lines with a component and a cost above 0 (a free part says nothing about its price).
 -- Output: lines; the first and the last day the model's part cost that much in that month. currency is empty when not told.
 SELECT p.model, m.class, p.component, coalesce(CAST(p.currency AS VARCHAR), '') AS currency, p.month, p.unit_cost,
-       count(*) AS lines, min(CAST(v.opened AS DATE)) AS first_day, max(CAST(v.opened AS DATE)) AS last_day
+       count(*) AS lines, min(CAST(p.opened AS DATE)) AS first_day, max(CAST(p.opened AS DATE)) AS last_day
 FROM part p
-JOIN visit v ON v.visit = p.visit
 JOIN model m ON m.model = p.model
 WHERE p.component IS NOT NULL AND p.unit_cost > 0
 GROUP BY p.model, m.class, p.component, coalesce(CAST(p.currency AS VARCHAR), ''), p.month, p.unit_cost

@@ -1,41 +1,43 @@
--- Grain:  one row per model and currency, of repaired jobs with the component ($component) as their only fault.
--- Param:  $rate, money per bench hour (NULL: no margins); $back, share of repairs that come back; $target, share of
---         the charge a job should leave (NULL: none below).
+-- Grain:  one row per component, model and currency, of repaired jobs with the component as their only fault.
+-- Input:  visit, part, back_share.
+-- Param:  $rate, money per bench hour (NULL: no margins); $target, share of the charge a job should leave (NULL: none below).
 -- Output: medians of charge, minutes and margin; jobs with a known margin and those below the target. The margin is the
 --         charge less parts, minutes at the rate and the expected cost of a return: the share that comes back times the
 --         model's median parts and minutes once more. A job whose parts have no cost or another currency has no margin.
 WITH cost AS (
-    SELECT p.visit, sum(coalesce(p.quantity, 1) * p.unit_cost) AS money, count(*) - count(p.unit_cost) AS unpriced,
-           count(DISTINCT coalesce(CAST(p.currency AS VARCHAR), '')) AS currencies,
-           min(coalesce(CAST(p.currency AS VARCHAR), '')) AS currency
-    FROM part p
-    JOIN visit v ON v.visit = p.visit
-    WHERE v.components = 1 AND v.component = $component
-    GROUP BY p.visit
+    SELECT visit, sum(coalesce(quantity, 1) * unit_cost) AS money, count(*) - count(unit_cost) AS unpriced,
+           min(coalesce(CAST(currency AS VARCHAR), '')) AS currency, max(coalesce(CAST(currency AS VARCHAR), '')) AS other_currency
+    FROM part
+    WHERE mended IS NOT NULL
+    GROUP BY visit
 ), job AS (
-    SELECT v.model, coalesce(CAST(v.currency AS VARCHAR), '') AS currency, v.charge, v.bench_minutes,
-           CASE WHEN c.unpriced = 0 AND c.currencies = 1 AND c.currency = coalesce(CAST(v.currency AS VARCHAR), '')
+    SELECT v.component, v.model, coalesce(CAST(v.currency AS VARCHAR), '') AS currency, v.charge, v.bench_minutes,
+           CASE WHEN c.unpriced = 0 AND c.currency = c.other_currency AND c.currency = coalesce(CAST(v.currency AS VARCHAR), '')
                 THEN c.money END AS money
     FROM visit v
     LEFT JOIN cost c ON c.visit = v.visit
-    WHERE v.components = 1 AND v.component = $component AND v.outcome = 'repaired' AND v.charge > 0
+    WHERE v.components = 1 AND v.outcome = 'repaired' AND v.charge > 0
 ), typical AS (
-    SELECT model, currency, percentile_cont(0.5) WITHIN GROUP (ORDER BY charge) AS charge,
+    SELECT component, model, currency, percentile_cont(0.5) WITHIN GROUP (ORDER BY charge) AS charge,
            percentile_cont(0.5) WITHIN GROUP (ORDER BY bench_minutes) AS minutes,
            percentile_cont(0.5) WITHIN GROUP (ORDER BY money) AS money
     FROM job
-    GROUP BY model, currency
+    GROUP BY component, model, currency
+), expected AS (
+    SELECT t.component, t.model, t.currency, t.charge, t.minutes,
+           coalesce(r.share, 0) * (t.money + t.minutes / 60 * CAST($rate AS DOUBLE)) AS again
+    FROM typical t
+    LEFT JOIN back_share r ON r.component = t.component
 ), left_over AS (
-    SELECT j.model, j.currency, j.charge,
-           j.charge - j.money - j.bench_minutes / 60 * CAST($rate AS DOUBLE)
-           - CAST($back AS DOUBLE) * (t.money + t.minutes / 60 * CAST($rate AS DOUBLE)) AS margin
+    SELECT j.component, j.model, j.currency, j.charge,
+           j.charge - j.money - j.bench_minutes / 60 * CAST($rate AS DOUBLE) - e.again AS margin
     FROM job j
-    JOIN typical t ON t.model = j.model AND t.currency = j.currency
+    JOIN expected e ON e.component = j.component AND e.model = j.model AND e.currency = j.currency
 )
-SELECT t.model, t.currency, t.charge, t.minutes, m.margin, m.jobs, m.below
-FROM typical t
-JOIN (SELECT model, currency, percentile_cont(0.5) WITHIN GROUP (ORDER BY margin) AS margin, count(margin) AS jobs,
+SELECT e.component, e.model, e.currency, e.charge, e.minutes, m.margin, m.jobs, m.below
+FROM expected e
+JOIN (SELECT component, model, currency, percentile_cont(0.5) WITHIN GROUP (ORDER BY margin) AS margin, count(margin) AS jobs,
              count(CASE WHEN margin < CAST($target AS DOUBLE) * charge THEN 1 END) AS below
       FROM left_over
-      GROUP BY model, currency) m ON m.model = t.model AND m.currency = t.currency
-ORDER BY t.model, t.currency
+      GROUP BY component, model, currency) m ON m.component = e.component AND m.model = e.model AND m.currency = e.currency
+ORDER BY e.component, e.model, e.currency

@@ -30,6 +30,9 @@ var costsSQL string
 //go:embed jobs.sql
 var jobsSQL string
 
+//go:embed back_share.sql
+var backShareSQL string
+
 // recentDays is how far back a cost counts as today's.
 const recentDays = 365
 
@@ -56,13 +59,14 @@ type costRow struct {
 }
 
 type jobRow struct {
-	Model    string        `sql:"model"`
-	Currency string        `sql:"currency"`
-	Charge   schemas.Float `sql:"charge"`
-	Minutes  schemas.Float `sql:"minutes"`
-	Margin   schemas.Float `sql:"margin"`
-	Jobs     int           `sql:"jobs"`
-	Below    int           `sql:"below"`
+	Component string        `sql:"component"`
+	Model     string        `sql:"model"`
+	Currency  string        `sql:"currency"`
+	Charge    schemas.Float `sql:"charge"`
+	Minutes   schemas.Float `sql:"minutes"`
+	Margin    schemas.Float `sql:"margin"`
+	Jobs      int           `sql:"jobs"`
+	Below     int           `sql:"below"`
 }
 
 // A line is a row of the table with what findings need besides.
@@ -170,27 +174,22 @@ func usual(lines []*line) error {
 
 // margins fills in what jobs charge and leave.
 func margins(ctx context.Context, log *tally.Log, lines []*line, opt Options) error {
-	byComponent := map[string][]*line{}
+	type key struct{ component, model, currency string }
+	at := map[key]*line{}
 	for _, l := range lines {
-		byComponent[l.row.Component] = append(byComponent[l.row.Component], l)
+		at[key{l.row.Component, l.row.Model, l.row.Currency}] = l
 	}
-	names := make([]string, 0, len(byComponent))
-	for c := range byComponent {
-		names = append(names, c)
+	lent := tally.Lent{Create: backShareSQL, Table: "back_share"}
+	for c, share := range opt.Back {
+		lent.Rows = append(lent.Rows, []any{c, share})
 	}
-	slices.Sort(names)
-	for _, c := range names {
-		jobs, err := tally.Query[jobRow](ctx, log, jobsSQL, sql.Named("component", c),
-			sql.Named("rate", nullable(opt.LabourRate)), sql.Named("back", opt.Back[c]), sql.Named("target", nullable(opt.TargetMargin)))
-		if err != nil {
-			return err
-		}
-		for _, l := range byComponent[c] {
-			for _, j := range jobs {
-				if j.Model == l.row.Model && j.Currency == l.row.Currency {
-					l.fill(j, opt)
-				}
-			}
+	jobs, err := tally.QueryWith[jobRow](ctx, log, lent, jobsSQL, sql.Named("rate", nullable(opt.LabourRate)), sql.Named("target", nullable(opt.TargetMargin)))
+	if err != nil {
+		return err
+	}
+	for _, j := range jobs {
+		if l := at[key{j.Component, j.Model, j.Currency}]; l != nil {
+			l.fill(j, opt)
 		}
 	}
 	return nil

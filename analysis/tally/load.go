@@ -102,10 +102,10 @@ func (l *Log) load(ctx context.Context, files fileLists, opt Options) error {
 		{"model.sql", nil},
 		{"fault_stored.sql", []any{sql.Named("causes", opt.Causes)}},
 		{"visit.sql", []any{sql.Named("end", end)}},
+		{"device.sql", nil},
 		{"fault.sql", nil},
 		{"part.sql", nil},
 		{"count.sql", nil},
-		{"device.sql", nil},
 	} {
 		if s.name == "lots.sql" {
 			if s.name, err = lotTypes(ctx, conn); err != nil {
@@ -249,15 +249,19 @@ func offset(zone *time.Location, micros int64) int64 {
 }
 
 // appendRows fills a small table.
-func appendRows(conn *sql.Conn, table string, rows [][]driver.Value) error {
+func appendRows[V any](conn *sql.Conn, table string, rows [][]V) error {
 	return conn.Raw(func(dc any) error {
 		a, err := duckdb.NewAppenderFromConn(dc.(driver.Conn), "", table)
 		if err != nil {
 			return fmt.Errorf("load the history (%s): %w", table, err)
 		}
 		for _, r := range rows {
-			if err := a.AppendRow(r...); err != nil {
-				return fmt.Errorf("load the history (%s): %w", table, err)
+			values := make([]driver.Value, len(r))
+			for i, v := range r {
+				values[i] = v
+			}
+			if err := a.AppendRow(values...); err != nil {
+				return fmt.Errorf("fill the table %s: %w", table, err)
 			}
 		}
 		return a.Close()

@@ -31,6 +31,29 @@ func Query[T any](ctx context.Context, log *Log, text string, args ...any) ([]T,
 	return queryRows[T](ctx, conn, text, args...)
 }
 
+// A Lent table is a small one that Go hands to a query: it lives on the query's connection.
+type Lent struct {
+	Create string // CREATE OR REPLACE TEMP TABLE ...
+	Table  string
+	Rows   [][]any // in the order of its columns
+}
+
+// QueryWith is Query with a lent table to join.
+func QueryWith[T any](ctx context.Context, log *Log, lent Lent, text string, args ...any) ([]T, error) {
+	conn, err := log.db.Conn(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("tally: %w", err)
+	}
+	defer conn.Close()
+	if _, err := conn.ExecContext(ctx, lent.Create); err != nil {
+		return nil, fmt.Errorf("tally: %w", err)
+	}
+	if err := appendRows(conn, lent.Table, lent.Rows); err != nil {
+		return nil, fmt.Errorf("tally: %w", err)
+	}
+	return queryRows[T](ctx, conn, text, args...)
+}
+
 // queryRows asks the driver itself: database/sql takes longer over each row than DuckDB does to find it.
 func queryRows[T any](ctx context.Context, conn *sql.Conn, text string, args ...any) (out []T, err error) {
 	err = conn.Raw(func(dc any) error {

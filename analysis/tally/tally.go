@@ -9,21 +9,22 @@
 // Once the history is loaded the database cannot reach files or the network, and it never installs
 // an extension.
 //
-// Tables of a Log. Text is NULL when unknown, but class, maker, family, model and shop are empty then.
+// Tables of a Log. Text is NULL when unknown, but class, maker, family and model are empty then.
 // Times are the shop's local wall clock. Columns typed as enums compare and group as text.
 //
 //	visit        visit INTEGER (ids from 0, below Totals.VisitIDs; gaps where a version was replaced),
-//	             shop, opened, ready, collected TIMESTAMP, outcome, class, maker, family, model,
+//	             opened, ready, collected TIMESTAMP, outcome, class, model,
 //	             device BIGINT (the same number is the same device; NULL without a serial), made_week,
 //	             serial_prefix, bench_minutes, charge DOUBLE, currency, unread, diagnosed BOOLEAN,
 //	             month DATE (first day of the month opened), elapsed_minutes INTEGER (opened to ready, true
 //	             elapsed time; to the end of the as-of day when not ready), components UTINYINT (how many
 //	             components were found bad, causes aside), component, component_b (the first and the last of
 //	             them by name: with 1 or 2 that is all; component_b is NULL below 2)
-//	fault        visit, component, basis, is_cause BOOLEAN, model, month (the visit's);
+//	fault        visit, component, basis, is_cause BOOLEAN, model, month, opened, device (the visit's);
 //	             one row per visit and component
 //	part         visit, line BIGINT (number of the part line in the history), component, part_no,
-//	             supplier, lot, grade, quantity, unit_cost DOUBLE, currency, model, month (the visit's)
+//	             supplier, lot, grade, quantity, unit_cost DOUBLE, currency, model, month, opened, device
+//	             (the visit's), mended DATE (ready, else collected, else opened; NULL when the job was no repair)
 //	model        model, class, maker, family; one row per model
 //	count_visit  model, month, visits, diagnosed, unread; one row per model and month
 //	count_fault  model, month, component, is_cause, faults; one row per model, month and component

@@ -2,7 +2,7 @@
 -- A ready or collected date after that day was not known then: it is empty, and the job was open.
 CREATE TABLE visit AS
 WITH known AS (
-    SELECT CAST(s.first_visit + (v.visit & 4294967295) AS INTEGER) AS visit, v.shop, v.opened,
+    SELECT CAST(s.first_visit + (v.visit & 4294967295) AS INTEGER) AS visit, v.opened,
            CASE WHEN v.ready < $end THEN v.ready END AS ready, CASE WHEN v.collected < $end THEN v.collected END AS collected,
            CASE WHEN v.ready >= $end THEN 'open' ELSE v.outcome END AS outcome, v.model, v.device_key, v.made_week,
            v.serial_prefix, v.bench_minutes, v.charge, v.currency, v.unread
@@ -15,12 +15,12 @@ WITH known AS (
     FROM fault_word
     GROUP BY visit
 )
-SELECT k.visit, CAST(k.shop AS shop_word) AS shop,
+SELECT k.visit,
        make_timestamp(k.opened + CASE WHEN k.opened < zo.change THEN zo.before ELSE coalesce(zo.after, 0) END) AS opened,
        make_timestamp(k.ready + CASE WHEN k.ready < zr.change THEN zr.before ELSE coalesce(zr.after, 0) END) AS ready,
        make_timestamp(k.collected + CASE WHEN k.collected < zc.change THEN zc.before ELSE coalesce(zc.after, 0) END) AS collected,
        CAST((coalesce(k.ready, $end) - k.opened) // 60000000 AS INTEGER) AS elapsed_minutes,
-       CAST(k.outcome AS outcome_word) AS outcome, m.class, m.maker, m.family, m.model,
+       CAST(k.outcome AS outcome_word) AS outcome, m.class, m.model,
        CASE WHEN k.device_key IS NOT NULL THEN CAST(hash(k.device_key) >> 1 AS BIGINT) END AS device,
        CAST(k.made_week AS week_word) AS made_week, CAST(k.serial_prefix AS prefix_word) AS serial_prefix,
        k.bench_minutes, k.charge, CAST(k.currency AS currency_word) AS currency, k.unread,
