@@ -48,6 +48,7 @@ func (b *bench) add(sr *series, j int) {
 	k := &sr.scatter.models[j]
 	var sum, own, cross float64
 	var score vector
+	share := sr.scatter.share
 	for w, c := range b.counts[:base] {
 		if c != 0 {
 			b.total[w] += c
@@ -55,12 +56,12 @@ func (b *bench) add(sr *series, j int) {
 			score.add(v, b.axis[w])
 			sum += v
 			own += v * v
-			cross += v * k.mean[w]
+			cross += v * float64(k.visits[w]) * share[w]
 		}
 	}
 	if k.sum > 0 {
 		f := sum / k.sum
-		b.models.residual += own - 2*f*cross + f*f*k.square
+		b.models.residual += own - 2*f*cross*k.scale + f*f*k.square
 		b.models.chance += f * k.chance
 		b.models.square += f * f * k.square
 	}
@@ -168,8 +169,8 @@ func (b *bench) within(n, h int) int {
 type spread struct{ common, own float64 }
 
 // of is the spread of a node's weekly counts, with half as much again on top: the largest of many scores is found where
-// the spread is taken for less than it is. The value comes from calibration: with no allowance one month in eleven
-// raised an alarm where weeks were scattered most.
+// the spread is taken for less than it is. The value comes from calibration: with no allowance one month in ten raised an
+// alarm where the weeks of each model of a large shop were scattered by half.
 func (s spread) of(k *sheet) float64 { return allowance * (s.common + s.own*k.alike) }
 
 const allowance = 1.5
@@ -177,15 +178,26 @@ const allowance = 1.5
 // A scatter holds what spread is measured from: the weeks before the windows, and each model's cases in them, so that
 // what is looked for doesn't hide itself.
 type scatter struct {
-	models []expectation // of the series
-	all    expectation
-	share  []float64 // [week] fitted share of the class
+	models []modelled  // of the series
+	mean   []float64   // [week] cases expected of the class
+	all    expectation // of mean
+	share  []float64   // [week] fitted share of the class
 }
 
-// An expectation of weekly counts before the windows, with its sum, the sum of its squares and the variance by chance.
-type expectation struct {
-	mean                []float64
-	sum, square, chance float64
+// A modelled expectation is scale x visits x share, week by week.
+type modelled struct {
+	expectation
+	visits []int32
+	scale  float64
+}
+
+// An expectation is the sum of weekly means before the windows, the sum of their squares and the variance by chance.
+type expectation struct{ sum, square, chance float64 }
+
+func (k *expectation) add(mean, share float64) {
+	k.sum += mean
+	k.square += mean * mean
+	k.chance += mean * (1 - share)
 }
 
 // scattered are sums over weekly counts, or models and weekly counts: squared residuals, variance by chance, squared means.
@@ -193,30 +205,25 @@ type scattered struct{ residual, chance, square float64 }
 
 func (s *scanner) newScatter(sr *series) scatter {
 	base := s.grid.Weeks - MaxWindow
-	c := scatter{share: sr.course.p[:base], all: expectation{mean: make([]float64, base)}}
+	c := scatter{share: sr.course.p[:base], mean: make([]float64, base)}
 	for j, m := range sr.models {
-		k := expectation{mean: make([]float64, base)}
-		visits, sum := s.urns[m].visits, 0.0
-		for w, v := range visits {
+		k := modelled{visits: s.urns[m].visits}
+		sum := 0.0
+		for w, v := range k.visits {
 			sum += float64(v) * sr.course.p[w]
 		}
-		for w := range base {
-			k.mean[w] = float64(sr.cases[j]) * float64(visits[w]) * sr.course.p[w] / sum
-			c.all.mean[w] += k.mean[w]
+		k.scale = float64(sr.cases[j]) / sum
+		for w, p := range c.share {
+			mean := k.scale * float64(k.visits[w]) * p
+			c.mean[w] += mean
+			k.add(mean, p)
 		}
-		k.add(c.share)
 		c.models = append(c.models, k)
 	}
-	c.all.add(c.share)
-	return c
-}
-
-func (k *expectation) add(share []float64) {
-	for w, v := range k.mean {
-		k.sum += v
-		k.square += v * v
-		k.chance += v * (1 - share[w])
+	for w, p := range c.share {
+		c.all.add(c.mean[w], p)
 	}
+	return c
 }
 
 // measure estimates the spread by moments: the variance of a weekly count is mean (1-p) + spread x mean^2. move is
@@ -225,7 +232,7 @@ func (k *expectation) add(share []float64) {
 // Moment estimator of extra-binomial variation: Williams (1982), Applied Statistics 31, 144-148.
 func (c *scatter) measure(total []int32, models scattered, move func(w int) float64) (common, own estimate, one float64) {
 	seen := 0.0
-	for w := range c.all.mean {
+	for w := range c.mean {
 		seen += float64(total[w])
 	}
 	if models.square == 0 || seen == 0 {
@@ -233,7 +240,7 @@ func (c *scatter) measure(total []int32, models scattered, move func(w int) floa
 	}
 	f := seen / c.all.sum
 	var class scattered
-	for w, mean := range c.all.mean {
+	for w, mean := range c.mean {
 		u := move(w)
 		mean *= f * (1 + u*(1+u/2))
 		r := float64(total[w]) - mean

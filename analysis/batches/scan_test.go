@@ -132,6 +132,22 @@ func TestScanHoldsItsLevel(t *testing.T) {
 	}
 }
 
+// A replicate allocates nothing: thousands are made.
+func TestReplicatesDontAllocate(t *testing.T) {
+	s := newScanner(nullGrid(12, 4, Baseline+MaxWindow, 2, 0.1, rand.New(rand.NewPCG(6, 6))))
+	b := s.newBench()
+	i := uint64(0)
+	if n := testing.AllocsPerRun(20, func() {
+		i++
+		b.draws.source.Seed(1, i)
+		if s.replicate(b) <= 0 {
+			t.Error("no score in a replicate")
+		}
+	}); n > 0 {
+		t.Errorf("%v allocations in a replicate", n)
+	}
+}
+
 func TestScanRefusesAShortHistory(t *testing.T) {
 	g := nullGrid(2, 1, 20, 2, 0.1, rand.New(rand.NewPCG(1, 1)))
 	if _, err := Scan(context.Background(), g, ScanOptions{}); err == nil {
