@@ -109,7 +109,7 @@ type Batch struct {
 	Node           string `csv:"node" doc:"node of the device tree that carries the alarm"`
 	Level          string `csv:"level" doc:"class, maker, family or model"`
 	Models         string `csv:"models" doc:"models under the node with cases in the window, separated by ;"`
-	WindowStart    string `csv:"window_start" doc:"first day of the window"`
+	WindowStart    string `csv:"window_start" doc:"first day of the window; where something is linked, of the weeks in which the linked cases came"`
 	WindowEnd      string `csv:"window_end" doc:"last day of the window"`
 	Observed       int    `csv:"observed" doc:"faults in the window"`
 	Visits         int    `csv:"visits" doc:"diagnosed visits in the window"`
