@@ -213,7 +213,7 @@ func powerSection() Section {
 		Title:   "Batches: how often and how soon an excess is found",
 		Promise: "A fivefold excess of a fault that is usual three times a week is found in at least 9 of 10 histories within 13 weeks.",
 		About: "The shop of the section before, 120 visits a week, weeks scattered by 15%. Faults a week are those usual before the excess, over the models told together. " +
-			"The scan is run at the end of each week of the excess, 199 replicates each; found means an alarm about the component that holds one of the models. " +
+			"The scan is run after 1, 2, 3, 4, 6, 8, 10 and 13 weeks of the excess, 199 replicates each; found means an alarm about the component that holds one of the models. " +
 			"Median delay is in weeks, over the histories in which it was found. The standard error of a share is 5 points or less with 100 histories.",
 		Run: func(ctx context.Context, e Effort) (Table, error) {
 			t := Table{Columns: []string{"models", "faults a week", "excess", "histories", "found by week 2", "found by week 4", "found by week 8", "found by week 13", "median delay, weeks"}}
@@ -240,16 +240,17 @@ func powerSection() Section {
 						if len(found) > 0 {
 							median = num(found[len(found)/2])
 						}
-						t.add(where.name, num(weekly), num(times), num(len(delays)), share(by[1]), share(by[3]), share(by[7]), share(by[12]), median)
-						t.expect(weekly < 3 || times < 5 || by[12] >= 0.9, "%s, %v a week: %.3f", where.name, weekly, by[12])
+						last := by[len(by)-1]
+						t.add(where.name, num(weekly), num(times), num(len(delays)), share(by[1]), share(by[3]), share(by[5]), share(last), median)
+						t.expect(weekly < 3 || times < 5 || last >= 0.9, "%s, %v a week: %.3f", where.name, weekly, last)
 						p.lines = append(p.lines, curve{fmt.Sprintf("%v times", times), by})
 					}
 					drawn = append(drawn, p)
 				}
 			}
 			var weeks []string
-			for w := range batches.MaxWindow {
-				weeks = append(weeks, num(w+1))
+			for _, w := range looks {
+				weeks = append(weeks, num(w))
 			}
 			t.Figures = append(t.Figures, panels("batch-power", "Share of histories in which an excess of two, three and five times was found, by weeks since it began, for one, three and eight faults a week in one model and in three",
 				"share found, by weeks since the excess began", weeks, drawn, 3))
@@ -258,25 +259,28 @@ func powerSection() Section {
 	}
 }
 
-// foundBy is the share of histories found by each week; a delay of 0 is one never found.
+// looks are the weeks of an excess after which it is looked for. Read only.
+var looks = []int{1, 2, 3, 4, 6, 8, 10, 13}
+
+// foundBy is the share of histories found by each look; a delay of 0 is one never found.
 func foundBy(delays []int) []float64 {
-	by := make([]float64, batches.MaxWindow)
-	for w := range by {
+	by := make([]float64, len(looks))
+	for i, week := range looks {
 		for _, d := range delays {
-			if d > 0 && d <= w+1 {
-				by[w] += 1 / float64(len(delays))
+			if d > 0 && d <= week {
+				by[i] += 1 / float64(len(delays))
 			}
 		}
 	}
 	return by
 }
 
-// delayOf draws one history and looks every week: the weeks of excess until it was found, 0 when it was not.
+// delayOf draws one history and looks again and again: the weeks of excess until it was found, 0 when it was not.
 func delayOf(ctx context.Context, rng *rand.Rand, b burst, seed uint64) (int, error) {
 	w := world{visits: 120, weeks: allWeeks + batches.MaxWindow, classNoise: 0.15}
 	b.from = allWeeks
 	g := w.draw(rng, &b)
-	for weeks := 1; weeks <= batches.MaxWindow; weeks++ {
+	for _, weeks := range looks {
 		alarms, err := batches.Scan(ctx, g.Until(allWeeks+weeks), batches.ScanOptions{Seed: seed, Replicates: 199, Workers: 1})
 		if err != nil {
 			return 0, err
