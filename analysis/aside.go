@@ -7,7 +7,14 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"time"
 )
+
+// asidePattern is what folders for writing aside are called, here and in the report.
+const asidePattern = ".new-*"
+
+// abandonedAfter is how old such a folder is at least when it was left by a process that was killed: no run takes that long.
+const abandonedAfter = 24 * time.Hour
 
 // An aside is a folder inside OUT where tables and findings are written before they take their places.
 // A run that fails leaves OUT as it was.
@@ -17,14 +24,29 @@ func newAside(out string) (*aside, error) {
 	if err := os.MkdirAll(out, 0o755); err != nil {
 		return nil, fmt.Errorf("make the output folder: %w; name another with --out", err)
 	}
-	dir, err := os.MkdirTemp(out, ".new-*")
+	dir, err := os.MkdirTemp(out, asidePattern)
 	if err != nil {
 		return nil, fmt.Errorf("write to the output folder: %w; name another with --out", err)
 	}
+	sweep(out, dir)
 	if err := os.Mkdir(filepath.Join(dir, "tables"), 0o755); err != nil {
 		return nil, errors.Join(fmt.Errorf("write to the output folder: %w", err), os.RemoveAll(dir))
 	}
 	return &aside{out: out, dir: dir}, nil
+}
+
+// sweep removes what killed runs left in OUT, by the file system's own clock. Nothing is lost when that fails.
+func sweep(out, fresh string) {
+	now, err := os.Stat(fresh)
+	if err != nil {
+		return
+	}
+	left, _ := filepath.Glob(filepath.Join(out, asidePattern)) // an OUT that reads as a pattern is left unswept
+	for _, dir := range left {
+		if info, err := os.Lstat(dir); err == nil && info.IsDir() && now.ModTime().Sub(info.ModTime()) > abandonedAfter {
+			_ = os.RemoveAll(dir)
+		}
+	}
 }
 
 // write makes one file; name is relative to OUT, with slashes.
