@@ -1,6 +1,8 @@
 package ingest
 
 import (
+	"slices"
+
 	"faultgrain/ingest/cells"
 	"faultgrain/ingest/history"
 	"faultgrain/ingest/models"
@@ -56,6 +58,9 @@ func (l *lane) write(t *ticket) error {
 	t.finish(l.run.ids.vague)
 	d := l.device(t.words[makerWord], t.words[familyWord], t.words[modelWord], t.words[classWord])
 	v := t.visit(d)
+	for _, f := range t.faults {
+		v.Found.Add(f.component, slices.Contains(l.run.ids.causes, f.component))
+	}
 	l.gather(t, &d)
 	v.Noted = l.thingsNumber()
 	digest := t.sum(&v)

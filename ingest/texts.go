@@ -67,6 +67,7 @@ type compiled struct {
 	reader *lexicon.Reader
 	ids    []string
 	vague  []string
+	causes []string
 	sum    uint64 // of its content
 }
 
@@ -90,7 +91,7 @@ func compile(words *schemas.Lexicon, err error) (compiled, error) {
 		return compiled{}, err
 	}
 	reader, err := lexicon.New(words)
-	return compiled{reader: reader, ids: words.IDs(), vague: words.Vague(), sum: h.Sum64()}, err
+	return compiled{reader: reader, ids: words.IDs(), vague: words.Vague(), causes: words.Causes(), sum: h.Sum64()}, err
 }
 
 // componentIDs numbers the components of a lexicon, for held records.
@@ -98,6 +99,7 @@ type componentIDs struct {
 	id     []string
 	number map[string]int
 	vague  []string // given up where a ticket names another
+	causes []string
 }
 
 func newComponentIDs(ids []string) *componentIDs {

@@ -63,6 +63,10 @@ func Visits() *arrow.Schema {
 		field("technician_key", arrow.BinaryTypes.Binary, true, "16 bytes", "keyed hash of the technician's name", Key),
 		field("unread", arrow.FixedWidthTypes.Boolean, false, "true/false", "fault text was given and no component could be read from it", Public),
 		field("noted", arrow.PrimitiveTypes.Int64, true, "hash", "what ingest noticed about the ticket: rows of quality with the same number; null for nothing", Shop),
+		field("faults", arrow.PrimitiveTypes.Int64, false, "rows", "how many rows the visit has in faults", Public),
+		field("components", arrow.PrimitiveTypes.Int64, false, "rows", "how many of them are components and no causes (liquid, drop)", Public),
+		field("component", text, true, "lexicon id", "the first of these components by name", Public),
+		field("component_b", text, true, "lexicon id", "the last of them; null when there is one at most", Public),
 	}, nil)
 }
 

@@ -109,7 +109,7 @@ func (c *compaction) path(table string, number int) string {
 func (c *compaction) copySegment(ctx context.Context, s SegmentRecord, dead map[int64]struct{}) error {
 	moved := make([]int64, s.Files[VisitsTable].Rows) // new number by old row; 0 when the visit is not copied
 	names := []string{"visit", "ticket", "shop", "opened", "ready", "collected", "outcome", "maker", "family", "model", "class", "device_key",
-		"made_week", "serial_prefix", "bench_minutes", "charge", "currency", "technician_key", "unread", "noted"}
+		"made_week", "serial_prefix", "bench_minutes", "charge", "currency", "technician_key", "unread", "noted", "faults", "components", "component", "component_b"}
 	err := scan(ctx, c.path(VisitsTable, s.Number), names, func(rows int, f []cells) error {
 		for i := range rows {
 			old := f[0].longs[i]
@@ -120,7 +120,8 @@ func (c *compaction) copySegment(ctx context.Context, s SegmentRecord, dead map[
 				Ready: f[4].longs[i], HasReady: f[4].has(i), Collected: f[5].longs[i], HasCollected: f[5].has(i),
 				Outcome: f[6].text(i), Maker: f[7].text(i), Family: f[8].text(i), Model: f[9].text(i), Class: f[10].text(i),
 				Device: f[11].key(i), MadeWeek: f[12].text(i), SerialPrefix: f[13].text(i),
-				BenchMinutes: f[14].float(i), Charge: f[15].float(i), Currency: f[16].text(i), Technician: f[17].key(i), Unread: f[18].bools[i]}
+				BenchMinutes: f[14].float(i), Charge: f[15].float(i), Currency: f[16].text(i), Technician: f[17].key(i), Unread: f[18].bools[i],
+				Found: Found{Faults: f[20].longs[i], Components: f[21].longs[i], First: f[22].text(i), Last: f[23].text(i)}}
 			if f[19].has(i) {
 				v.Noted = f[19].longs[i]
 			}

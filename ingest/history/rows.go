@@ -31,6 +31,28 @@ type Visit struct {
 	Technician   Key
 	Unread       bool
 	Noted        int64 // number of what was noticed, as given to AppendNoted; 0 for nothing
+	Found        Found
+}
+
+// Found sums up the faults of a visit, so that most questions need not look at them one by one.
+type Found struct {
+	Faults     int64  // rows of faults
+	Components int64  // of them, those that are no causes
+	First      string // of these components, by name; empty without any
+	Last       string // of them; empty when there is one at most
+}
+
+// Add counts one more fault; they come in the order of their names.
+func (f *Found) Add(component string, cause bool) {
+	f.Faults++
+	if cause {
+		return
+	}
+	if f.Components++; f.Components == 1 {
+		f.First = component
+	} else {
+		f.Last = component
+	}
 }
 
 // A Part is one part line of a visit. Empty strings are unknown.
@@ -57,10 +79,10 @@ type Refusal struct {
 
 type visitRows struct {
 	table
-	visit, opened, ready, collected, noted                     longs
+	visit, opened, ready, collected, noted, faults, components longs
 	ticket, device, technician                                 texts
 	shop, outcome, maker, family, model, class, week, currency words
-	prefix                                                     words
+	prefix, first, last                                        words
 	minutes, charge                                            doubles
 	unread                                                     bools
 }
@@ -69,7 +91,8 @@ func newVisitRows(path string, wrap func(io.Writer) io.Writer) *visitRows {
 	r := &visitRows{}
 	r.table = newTable(path, wrap, schemas.Visits(), &r.visit, &r.ticket, &r.shop, &r.opened, &r.ready, &r.collected,
 		&r.outcome, &r.maker, &r.family, &r.model, &r.class, &r.device, &r.week, &r.prefix, &r.minutes, &r.charge,
-		&r.currency, &r.technician, &r.unread, &r.noted)
+		&r.currency, &r.technician, &r.unread, &r.noted,
+		&r.faults, &r.components, &r.first, &r.last)
 	return r
 }
 
@@ -94,6 +117,10 @@ func (r *visitRows) add(number int64, v *Visit) error {
 	r.technician.addKey(v.Technician)
 	r.unread.add(v.Unread)
 	r.noted.addIf(v.Noted, v.Noted != 0)
+	r.faults.add(v.Found.Faults)
+	r.components.add(v.Found.Components)
+	r.first.add(v.Found.First)
+	r.last.add(v.Found.Last)
 	return r.next()
 }
 

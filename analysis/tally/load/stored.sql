@@ -13,5 +13,6 @@ CREATE TABLE quality (topic VARCHAR, subject VARCHAR, count BIGINT, note VARCHAR
 CREATE TEMP VIEW stored_visit AS
 SELECT visit, epoch_us(opened) AS opened, epoch_us(ready) AS ready, epoch_us(collected) AS collected,
        outcome, coalesce(class, '') AS class, coalesce(maker, '') AS maker, coalesce(family, '') AS family, model,
-       device_key, made_week, serial_prefix, bench_minutes, charge, currency, unread, noted
+       device_key, made_week, serial_prefix, bench_minutes, charge, currency, unread, noted,
+       faults, components, component, component_b
 FROM read_parquet(getvariable('visit_files'));

@@ -5,15 +5,11 @@ WITH known AS (
     SELECT CAST(s.first_visit + (v.visit & 4294967295) AS INTEGER) AS visit, v.opened,
            CASE WHEN v.ready < $end THEN v.ready END AS ready, CASE WHEN v.collected < $end THEN v.collected END AS collected,
            CASE WHEN v.ready >= $end THEN 'open' ELSE v.outcome END AS outcome, v.model, v.device_key, v.made_week,
-           v.serial_prefix, v.bench_minutes, v.charge, v.currency, v.unread
+           v.serial_prefix, v.bench_minutes, v.charge, v.currency, v.unread,
+           v.faults, v.components, v.component, v.component_b
     FROM stored_visit v
     JOIN segment s ON s.number = v.visit >> 32
     WHERE v.opened < $end AND v.visit NOT IN (SELECT visit FROM retired)
-), found AS (
-    SELECT visit, count(CASE WHEN NOT is_cause THEN 1 END) AS components,
-           min(CASE WHEN NOT is_cause THEN component END) AS component, max(CASE WHEN NOT is_cause THEN component END) AS component_b
-    FROM fault_word
-    GROUP BY visit
 )
 SELECT k.visit,
        make_timestamp(k.opened + CASE WHEN k.opened < zo.change THEN zo.before ELSE coalesce(zo.after, 0) END) AS opened,
@@ -24,14 +20,13 @@ SELECT k.visit,
        CASE WHEN k.device_key IS NOT NULL THEN CAST(hash(k.device_key) >> 1 AS BIGINT) END AS device,
        CAST(k.made_week AS week_word) AS made_week, CAST(k.serial_prefix AS prefix_word) AS serial_prefix,
        k.bench_minutes, k.charge, CAST(k.currency AS currency_word) AS currency, k.unread,
-       (coalesce(k.outcome = 'no-fault', false) OR f.visit IS NOT NULL) AS diagnosed,
-       CAST(coalesce(f.components, 0) AS UTINYINT) AS components,
-       CAST(f.component AS component_word) AS component,
-       CASE WHEN f.components > 1 THEN CAST(f.component_b AS component_word) END AS component_b,
+       (coalesce(k.outcome = 'no-fault', false) OR k.faults > 0) AS diagnosed,
+       CAST(k.components AS UTINYINT) AS components,
+       CAST(k.component AS component_word) AS component,
+       CAST(k.component_b AS component_word) AS component_b,
        CAST(date_trunc('month', make_timestamp(k.opened + CASE WHEN k.opened < zo.change THEN zo.before ELSE coalesce(zo.after, 0) END)) AS DATE) AS month
 FROM known k
 JOIN model m ON m.model = CAST(k.model AS model_word)
-LEFT JOIN found f ON f.visit = k.visit
 LEFT JOIN zone_day zo ON zo.day = k.opened // 86400000000
 LEFT JOIN zone_day zr ON zr.day = k.ready // 86400000000
 LEFT JOIN zone_day zc ON zc.day = k.collected // 86400000000;

@@ -7,6 +7,7 @@ package tallytest
 import (
 	"fmt"
 	"hash/fnv"
+	"slices"
 	"testing"
 	"time"
 
@@ -111,6 +112,10 @@ func (v *Visit) write(tx *history.Tx, seg *history.Segment) error {
 			return err
 		}
 	}
+	var sum history.Found
+	for _, c := range slices.Sorted(slices.Values(v.Faults)) {
+		sum.Add(c, c == "liquid" || c == "drop")
+	}
 	digest := fnv.New64a()
 	fmt.Fprintf(digest, "%+v", *v)
 	number, err := seg.AppendVisit(&history.Visit{
@@ -119,7 +124,7 @@ func (v *Visit) write(tx *history.Tx, seg *history.Segment) error {
 		Collected: v.Collected.UnixMicro(), HasCollected: !v.Collected.IsZero(),
 		Outcome: v.Outcome, Maker: v.Maker, Family: v.Family, Model: v.Model, Class: v.Class,
 		Device: tx.DeviceKey(v.Device), MadeWeek: v.MadeWeek, SerialPrefix: v.SerialPrefix,
-		BenchMinutes: v.Minutes, Charge: v.Charge, Currency: v.Currency, Unread: v.Unread,
+		BenchMinutes: v.Minutes, Charge: v.Charge, Currency: v.Currency, Unread: v.Unread, Found: sum,
 	}, hash, digest.Sum64())
 	if err != nil {
 		return err
