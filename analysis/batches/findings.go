@@ -102,8 +102,11 @@ func alarmFinding(group []schemas.Batch, frame findings.Frame) schemas.Finding {
 		findings.Capital(name), listed(models), findings.OfN(r.Observed, r.Visits), day(r.WindowStart), findings.Number(r.Expected.V),
 		findings.Number(r.RelativeRisk.V), findings.Range(low, high), linkWords(r), findings.Verdict(f.Grade, 0))
 	f.Action = action(r, name)
-	f.Caution = findings.Caution([]string{r.Component}, suspicion,
-		fmt.Sprintf("Chance alone raises so strong an alarm about once in %s.", span(r.RecurrenceDays.V)))
+	luck := fmt.Sprintf("Chance alone raises so strong an alarm about once in %s.", span(r.RecurrenceDays.V))
+	if passing(r.Link) {
+		luck += " What is being fitted changes with time whatever fails: the lot may only be the one in use."
+	}
+	f.Caution = findings.Caution([]string{r.Component}, suspicion, luck)
 	f.Method = method
 	for key, v := range map[string]schemas.Float{
 		"observed": schemas.Known(float64(r.Observed)), "visits": schemas.Known(float64(r.Visits)), "expected": r.Expected,
@@ -203,7 +206,7 @@ func action(r schemas.Batch, name string) string {
 		fmt.Fprintf(&b, " %s still under your own warranty: ask the owners to bring them in.", plural(int(r.UnderWarranty.V), "device like these is", "devices like these are"))
 	}
 	switch {
-	case strings.HasPrefix(r.Link, earlier) || r.Link == Lot || r.Link == Supplier || r.Link == Grade:
+	case strings.HasPrefix(r.Link, earlier) || passing(r.Link):
 		b.WriteString(" Tell the supplier what you saw and how often; for a safety fault also the maker and the local product-safety office.")
 	default:
 		b.WriteString(" Tell the maker or its dealer what you saw and how often; for a safety fault also the local product-safety office.")

@@ -168,13 +168,23 @@ func (c *Contrast) test(in func(value int) bool) (l Link, ok bool, err error) {
 	return l, err == nil, err
 }
 
-// linked keeps the links that go with more cases, not fewer, and hold after correction; the surest first.
+// passing tells whether an attribute is of what is being fitted now: that changes with time whatever fails, so that the
+// lot of the day goes with every alarm.
+func passing(attribute string) bool {
+	return attribute == Lot || attribute == Supplier || attribute == Grade
+}
+
+// linked keeps the links that go with more cases, not fewer, and hold after correction; the surest first. Passing ones
+// are leads only where there is no other.
 func linked(links []Link) []Link {
 	var kept []Link
 	for _, l := range links {
 		if l.Q < 0.05 && l.Odds.Lo > 1 && l.Cases >= minCases {
 			kept = append(kept, l)
 		}
+	}
+	if slices.ContainsFunc(kept, func(l Link) bool { return !passing(l.Attribute) }) {
+		kept = slices.DeleteFunc(kept, func(l Link) bool { return passing(l.Attribute) })
 	}
 	slices.SortFunc(kept, func(a, b Link) int {
 		return cmp.Or(cmp.Compare(a.Q, b.Q), cmp.Compare(b.Odds.Lo, a.Odds.Lo), cmp.Compare(telling(a.Attribute), telling(b.Attribute)), cmp.Compare(a.Value, b.Value))

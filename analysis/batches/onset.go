@@ -19,14 +19,13 @@ var onsetDeviceSQL string
 // onset asks since when, in weeks up to the last day: the window of the alarm, or, once something is linked to it, the
 // one in which the linked cases of its models come most above their own level, by the Bernoulli log-likelihood ratio,
 // which makes it the maximum likelihood estimate of a change that lasts until today. Cases that happened to come just
-// before the first linked ones don't draw it out. What is fitted on the visit itself changes with time whatever fails,
-// and tells nothing of the onset.
+// before the first linked ones don't draw it out. Passing attributes tell nothing of the onset.
 func onset(ctx context.Context, log *tally.Log, g *Grid, a Alarm, links []Link) (int, error) {
 	if len(links) == 0 {
 		return a.Window, nil
 	}
 	l := slices.MinFunc(links, func(x, y Link) int { return telling(x.Attribute) - telling(y.Attribute) })
-	if l.Attribute == Lot || l.Attribute == Supplier || l.Attribute == Grade {
+	if passing(l.Attribute) {
 		return a.Window, nil
 	}
 	args := append(period(log.AsOf, g.Weeks), named("component", g.Components[a.Component]))
