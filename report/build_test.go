@@ -153,24 +153,6 @@ func TestStopped(t *testing.T) {
 	}
 }
 
-// TestLeftovers: what a killed report left aside goes with the next one, and only that.
-func TestLeftovers(t *testing.T) {
-	out := quiet(t)
-	for _, name := range []string{".new-report-1/sheets", ".new-1/tables", "own"} {
-		if err := os.MkdirAll(filepath.Join(out, filepath.FromSlash(name)), 0o755); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if err := Build(t.Context(), Options{Out: out}); err != nil {
-		t.Fatal(err)
-	}
-	for name, stays := range map[string]bool{".new-report-1": false, ".new-1": true, "own": true, "index.html": true} {
-		if _, err := os.Stat(filepath.Join(out, name)); (err == nil) != stays {
-			t.Errorf("%s: %v, want it there: %v", name, err, stays)
-		}
-	}
-}
-
 // TestBadTable: a table that can't be read is named with line and column, and nothing is drawn.
 func TestBadTable(t *testing.T) {
 	out := quiet(t)

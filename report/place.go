@@ -13,9 +13,6 @@ import (
 
 const firstPage = "index.html"
 
-// asidePattern names the folder in which a report stands until it is whole.
-const asidePattern = ".new-report-*"
-
 // placeFile writes one file aside and renames it.
 func placeFile(path string, data []byte) error {
 	aside, err := os.CreateTemp(filepath.Dir(path), ".new-*.html")
@@ -35,18 +32,9 @@ func placeFile(path string, data []byte) error {
 
 // placeFolder writes the files aside, takes the old first page away, swaps pages and folders one rename
 // each, and puts the new first page in place last: killed in between, the folder has no first page and so
-// does not look whole. What a killed one left aside is taken away.
+// does not look whole. What a killed one left aside, a later analysis sweeps away.
 func placeFolder(out string, files []layout.File) error {
-	left, err := filepath.Glob(filepath.Join(out, asidePattern))
-	if err != nil {
-		return fmt.Errorf("write the report: %w", err)
-	}
-	for _, old := range left {
-		if err := os.RemoveAll(old); err != nil {
-			return fmt.Errorf("write the report: %w", err)
-		}
-	}
-	dir, err := os.MkdirTemp(out, asidePattern)
+	dir, err := os.MkdirTemp(out, ".new-*")
 	if err != nil {
 		return fmt.Errorf("write the report: %w; name another folder with --out", err)
 	}

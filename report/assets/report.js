@@ -262,7 +262,7 @@
     if (frame.labels) {
       const [left, right] = option.yAxis;
       if (above) {
-        const letters = Math.floor((width - 2 * labels) / 6.3);
+        const letters = Math.floor((width - 2 * labels) / 5.9);
         left.data = left.data.map((name, i) => {
           const words = right && right.data[i] ? "   " + right.data[i] : "", room = letters - words.length;
           return (name.length > room ? name.slice(0, Math.max(room - 1, 8)) + "…" : name) + words;
