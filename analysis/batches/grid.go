@@ -123,16 +123,6 @@ func memberKey(models []int) string {
 	return string(b)
 }
 
-// overlaps tells whether two nodes share a model.
-func (n node) overlaps(o node) bool {
-	for _, m := range n.models {
-		if slices.Contains(o.models, m) {
-			return true
-		}
-	}
-	return false
-}
-
 // display is how a node is named in a sentence: a family with its maker, as models are.
 func (n node) display(g *Grid) string {
 	if n.level == levelFamily {

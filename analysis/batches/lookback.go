@@ -83,6 +83,7 @@ type Episode struct {
 	models []int // of all its alarms
 }
 
+// share tells whether two lists of models have one in common.
 func share(a, b []int) bool {
 	return slices.ContainsFunc(a, func(m int) bool { return slices.Contains(b, m) })
 }

@@ -81,8 +81,9 @@ func (a Alarm) Cases(g *Grid, model int) int {
 // course (drift and season) of the component in the class. Statistic: the largest Bernoulli log-likelihood ratio
 // over all nodes, windows and components, each scaled by the spread of weeks where they differ beyond chance. Its
 // distribution: replicates that keep each model's visits in their weeks and its number of cases, and reallocate
-// which visits are the cases, course included; the course and the spread are estimated anew in each. So p is
-// family-wise over the whole table. Where no replicate reaches the observed maximum, the Gumbel tail continues it.
+// which visits are the cases, course included; the course and the spread are estimated anew in each. A component too rare
+// to tell its own spread is given that of the others; replicates have none. So p is family-wise over the whole table.
+// Where no replicate reaches the observed maximum, the Gumbel tail continues it.
 //
 // Replicates stop once so many have reached the observed maximum that no alarm can come of it, which changes nothing
 // else: Besag and Clifford (1991), Biometrika 78, 301-304.
@@ -133,7 +134,7 @@ func Scan(ctx context.Context, g *Grid, opt ScanOptions) ([]Alarm, error) {
 // on the last week, so such two always overlap.
 func hidden(a Alarm, stronger []Alarm) bool {
 	for _, b := range stronger {
-		if a.Component == b.Component && slices.ContainsFunc(a.Models, func(m int) bool { return slices.Contains(b.Models, m) }) {
+		if a.Component == b.Component && share(a.Models, b.Models) {
 			return true
 		}
 	}
