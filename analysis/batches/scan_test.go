@@ -6,6 +6,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"faultgrain/analysis/stat"
 )
 
@@ -130,6 +132,56 @@ func TestScanHoldsItsLevel(t *testing.T) {
 	if rate := float64(raised) / histories; rate > alpha+4*se || rate < alpha-4*se {
 		t.Errorf("%.3f of null histories raise an alarm, want about %.2f", rate, alpha)
 	}
+}
+
+// Whatever is counted, an alarm carries numbers that make sense: weeks without visits, models without a class, components
+// on every visit or on one.
+func TestAlarmsMakeSense(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		weeks := rapid.IntRange(minWeeks, Baseline+MaxWindow).Draw(t, "weeks")
+		models := rapid.IntRange(1, 5).Draw(t, "models")
+		rng := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
+		g := &Grid{Weeks: weeks, Components: []string{"one", "two"}, Cases: [][][]int32{make([][]int32, models), make([][]int32, models)}}
+		for m := range models {
+			g.Models = append(g.Models, Model{Name: name("model", m), Family: name("family", m/2)[:rapid.SampledFrom([]int{0, 6, 9}).Draw(t, "family")], Class: name("", m%2)})
+			busy, from := rng.Float64()*8, rng.IntN(weeks)
+			visits, rare, often := make([]int32, weeks), make([]int32, weeks), make([]int32, weeks)
+			for w := range weeks {
+				if w >= from {
+					visits[w] = int32(poisson(rng, busy))
+				}
+				for range visits[w] {
+					if rng.Float64() < 0.05 || w >= weeks-3 {
+						rare[w]++
+					}
+					if rng.Float64() < 0.97 {
+						often[w]++
+					}
+				}
+			}
+			g.Visits = append(g.Visits, visits)
+			g.Cases[0][m], g.Cases[1][m] = rare, often
+		}
+		alarms, err := Scan(t.Context(), g, ScanOptions{Seed: 1, Replicates: 99, Alpha: 0.3})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, a := range alarms {
+			for h := 1; h <= MaxWindow; h++ {
+				a := a.During(h)
+				cases := 0
+				for _, m := range a.Models {
+					cases += a.Cases(g, m)
+				}
+				if cases != a.Observed || a.Observed > a.Visits || !(a.Expected >= 0) || math.IsInf(a.Expected, 0) || !(a.LLR >= 0) || math.IsInf(a.LLR, 0) {
+					t.Fatalf("%d weeks: %+v", h, a)
+				}
+			}
+			if !(a.P > 0 && a.P <= 0.3) || a.Observed < minCases || !(float64(a.Observed) > a.Expected) || !(a.Expected > 0) || a.Window < 1 || a.Window > MaxWindow || len(a.Models) == 0 || a.Node == "" {
+				t.Fatalf("%+v", a)
+			}
+		}
+	})
 }
 
 // A replicate allocates nothing: thousands are made.
