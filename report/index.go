@@ -119,9 +119,17 @@ func (s *site) eyebrow() string {
 		return ""
 	}
 	if from := dayWords(s.firstDay()); from != "" {
-		return "From the log of " + from + " to " + wording.Date(s.AsOf)
+		return "From the log of " + from + " to " + wording.Date(s.AsOf) + s.notOver()
 	}
 	return "Up to " + wording.Date(s.AsOf)
+}
+
+// notOver says so when the log ends in the middle of a month.
+func (s *site) notOver() string {
+	if !schemas.Running(s.AsOf) {
+		return ""
+	}
+	return "; " + s.AsOf.Format("January") + " is not over"
 }
 
 // firstDay is the first day the findings or the trends speak of; "" when none do. An alarm speaks of its weeks only.

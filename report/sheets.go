@@ -167,7 +167,7 @@ func (s *site) failsTitle(b evidence.Bench, found func(schemas.Share) (schemas.F
 	if any && best.Ratio.OK {
 		return fmt.Sprintf("%s: %s as often as on the rest of its class", capital(s.name(best.Component)), wording.Times(best.Ratio.V))
 	}
-	return fmt.Sprintf("%s is the most common fault", capital(s.name(b.Shares[0].Component)))
+	return fmt.Sprintf("%s fails most often, on %s of the visits", capital(s.name(b.Shares[0].Component)), shareWords(b.Shares[0].Share))
 }
 
 func (s *site) benchTimes(b evidence.Bench) block {
@@ -218,7 +218,7 @@ func (s *site) benchMoving(b evidence.Bench) block {
 	if len(b.Moving) == 0 {
 		return block{}
 	}
-	t := layout.Table{Caption: "What moves on the " + b.Model, Plain: true, Columns: []layout.Column{{Head: "component"}, {Head: "12 months"}, {Head: "share last month", Num: true}, {Head: "usual", Num: true}}}
+	t := layout.Table{Caption: "What moves on the " + b.Model, Plain: true, Columns: []layout.Column{{Head: "component"}, {Head: "12 months"}, {Head: s.monthWords(b.Moving[0].Month), Num: true}, {Head: "usual", Num: true}}}
 	for _, r := range head0(b.Moving, sheetTable) {
 		t.Rows = append(t.Rows, []layout.Cell{s.componentCell(r.Component), layout.Text(r.Direction), layout.Number(r.Share, wording.Share), layout.Number(r.Centre, wording.Share)})
 	}

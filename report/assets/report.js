@@ -135,9 +135,10 @@
       return area(p, api, theme.tone(own.tone), true);
     },
 
-    // [x, y, place]
+    // [x, y, place, open]
     flag(p, api, theme) {
       const [x, y] = api.coord([api.value(0), api.value(1)]);
+      if (api.value(3) === 1) return diamond(x, y, 7, { fill: theme.card, stroke: theme.series[1], lineWidth: 2 });
       return diamond(x, y, 7.5, { fill: theme.series[1], stroke: theme.card, lineWidth: 1.5 });
     },
 

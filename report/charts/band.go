@@ -145,7 +145,11 @@ func (b Band) Chart() (Chart, error) {
 		var flags []mark
 		for j := range t.Flag {
 			if t.Flag[j] && t.Y[j] != nil {
-				flags = append(flags, mark{Value: []any{j, number(t.Y[j]), i}, Tip: tips[j]})
+				open := 0
+				if j == n-1 && b.Unfinished != "" {
+					open = 1
+				}
+				flags = append(flags, mark{Value: []any{j, number(t.Y[j]), i, open}, Tip: tips[j]})
 			}
 		}
 		if len(flags) > 0 {
