@@ -36,8 +36,21 @@ type carriedCount struct {
 	Visits                             int
 }
 
-// loadCarried looks back over baseline and windows.
-func loadCarried(ctx context.Context, log *tally.Log, last time.Time, window int) (c carried, err error) {
+//go:embed asked.sql
+var askedSQL string
+
+// loadCarried looks back over baseline and windows, for the suspects with this window.
+func loadCarried(ctx context.Context, log *tally.Log, last time.Time, window int, list []suspect) (c carried, err error) {
+	asked := tally.Lent{Create: askedSQL, Table: "asked"}
+	seen := map[[2]string]bool{}
+	for _, s := range list {
+		for _, m := range s.models {
+			if k := [2]string{s.component, m}; s.window == window && !seen[k] {
+				seen[k] = true
+				asked.Rows = append(asked.Rows, []any{s.component, m})
+			}
+		}
+	}
 	near := Baseline + MaxWindow
 	if window > 0 {
 		near = 2 * MaxWindow // what was made since then was hardly in before
@@ -80,7 +93,7 @@ func loadCarried(ctx context.Context, log *tally.Log, last time.Time, window int
 		args []any
 		into *[]carriedCount
 	}{{linkDeviceFaultsSQL, recent, &c.faults}, {linkFittedSQL, args, &c.fitted}} {
-		rows, err := tally.Query[part](ctx, log, q.text, q.args...)
+		rows, err := tally.QueryWith[part](ctx, log, asked, q.text, q.args...)
 		if err != nil {
 			return c, err
 		}
@@ -88,7 +101,7 @@ func loadCarried(ctx context.Context, log *tally.Log, last time.Time, window int
 			*q.into = append(*q.into, carriedCount{r.Component, r.Attribute, r.Value, r.Model, r.Inside, true, r.Visits})
 		}
 	}
-	rows, err := tally.Query[before](ctx, log, linkEarlierSQL, args...)
+	rows, err := tally.QueryWith[before](ctx, log, asked, linkEarlierSQL, args...)
 	if err != nil {
 		return c, err
 	}

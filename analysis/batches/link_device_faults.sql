@@ -1,4 +1,5 @@
 -- Grain:  one row per component, attribute of the device, value, model and side of the window.
+-- Input:  asked: the components and models it is about.
 -- Param:  as in link_device.sql.
 -- Output: those of its visits that show the component.
 WITH device_value AS (
@@ -9,7 +10,7 @@ WITH device_value AS (
 SELECT f.component, d.attribute, d.value, d.model, CAST(d.opened AS DATE) > CAST($last AS DATE) - 7 * CAST($window AS INTEGER) AS inside, count(*) AS visits
 FROM device_value d
 JOIN fault f ON f.visit = d.visit
-WHERE NOT f.is_cause
-  AND CAST(d.opened AS DATE) <= CAST($last AS DATE) AND CAST(d.opened AS DATE) > CAST($last AS DATE) - 7 * CAST($weeks AS INTEGER)
+JOIN asked a ON a.component = f.component AND a.model = d.model
+WHERE CAST(d.opened AS DATE) <= CAST($last AS DATE) AND CAST(d.opened AS DATE) > CAST($last AS DATE) - 7 * CAST($weeks AS INTEGER)
 GROUP BY f.component, d.attribute, d.value, d.model, inside
 ORDER BY f.component, d.attribute, d.value, d.model, inside

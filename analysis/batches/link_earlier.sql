@@ -1,21 +1,21 @@
 -- Grain:  one row per component, attribute of a part of it that was fitted, value, model, whether the device came back
 --         for the component, and whether it did so inside the window.
+-- Input:  asked: the components and models it is about.
 -- Param:  as in link_device.sql.
 -- Output: visits of known devices with such a part (the last line where there are several), fitted within the weeks;
 --         unknown values are left out.
 WITH used AS (
-    SELECT v.visit, v.device, v.model, v.opened, p.component, CAST(p.lot AS VARCHAR) AS lot, CAST(p.supplier AS VARCHAR) AS supplier, CAST(p.grade AS VARCHAR) AS grade,
-           row_number() OVER (PARTITION BY v.visit, p.component ORDER BY p.line DESC) AS place
+    SELECT p.visit, p.device, p.model, p.opened, p.component, CAST(p.lot AS VARCHAR) AS lot, CAST(p.supplier AS VARCHAR) AS supplier, CAST(p.grade AS VARCHAR) AS grade,
+           row_number() OVER (PARTITION BY p.visit, p.component ORDER BY p.line DESC) AS place
     FROM part p
-    JOIN visit v ON v.visit = p.visit
-    WHERE v.device IS NOT NULL AND p.component IS NOT NULL
-      AND CAST(v.opened AS DATE) <= CAST($last AS DATE) AND CAST(v.opened AS DATE) > CAST($last AS DATE) - 7 * CAST($weeks AS INTEGER)
+    JOIN asked a ON a.component = p.component AND a.model = p.model
+    WHERE p.device IS NOT NULL
+      AND CAST(p.opened AS DATE) <= CAST($last AS DATE) AND CAST(p.opened AS DATE) > CAST($last AS DATE) - 7 * CAST($weeks AS INTEGER)
 ), later AS (
-    SELECT v.device, v.opened, f.component
-    FROM visit v
-    JOIN device_repeat d ON d.device = v.device
-    JOIN fault f ON f.visit = v.visit
-    WHERE v.diagnosed AND CAST(v.opened AS DATE) <= CAST($last AS DATE)
+    SELECT f.device, f.opened, f.component
+    FROM fault f
+    JOIN device_repeat d ON d.device = f.device
+    WHERE CAST(f.opened AS DATE) <= CAST($last AS DATE)
 ), followed AS (
     SELECT u.visit, u.model, u.component, u.lot, u.supplier, u.grade, min(l.opened) AS back
     FROM used u

@@ -83,7 +83,7 @@ func addLinks(ctx context.Context, log *tally.Log, g *Grid, alarms []Alarm, list
 		c, ok := counts[s.window]
 		if !ok {
 			var err error
-			if c, err = loadCarried(ctx, log, log.AsOf, s.window); err != nil {
+			if c, err = loadCarried(ctx, log, log.AsOf, s.window, list); err != nil {
 				return nil, err
 			}
 			counts[s.window] = c
