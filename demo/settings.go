@@ -65,6 +65,7 @@ func (e *exporter) writeSettings() error {
 	if e.shop.language != "fr" {
 		fmt.Fprintf(&out, "labour_rate = %.2f        # money per hour at the bench\n", LabourRate)
 		fmt.Fprintf(&out, "warranty_days = 90\ntarget_margin = %.2f\nservice_level = 0.95\nreview_days = 7\n", TargetMargin)
+		fmt.Fprintf(&out, "holding_rate = 0.25        # share of its cost that a part costs in a year on the shelf\n")
 	}
 	for _, f := range []struct{ key, path string }{{"fleet", e.files.Fleet}, {"notes", e.files.Notes}, {"models", e.files.Models}} {
 		if f.path != "" {

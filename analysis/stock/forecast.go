@@ -15,21 +15,16 @@ type habit struct {
 }
 
 // habits are weighed against each other by how well each foretold the part's own past; weight is what each has before.
-// Growth and decline are rarer than a level that stays or wanders. Grid, weights and change were chosen by the cost of
+// Decline is likelier than growth, for every model goes out of use. Grid, weights and chances were chosen by the cost of
 // ordering on simulated parts (analysis/calibrate); they are not tuned to any shop.
 func habits() []habit {
 	var list []habit
 	sum := 0.0
-	for _, keep := range []float64{0.95, 1} {
-		for _, growth := range []float64{0.93, 1, 1.03} {
-			for _, clump := range []float64{1, 2, 4} {
-				w := math.Pow(clump, -1.5)
-				if growth != 1 {
-					w *= 0.2
-				}
-				list = append(list, habit{keep, growth, clump, w})
-				sum += w
-			}
+	for _, drift := range []struct{ growth, weight float64 }{{0.85, 0.2}, {0.95, 0.5}, {1, 1}, {1.03, 0.4}} {
+		for _, clump := range []float64{1, 2, 4, 8} {
+			w := drift.weight / (clump * clump)
+			list = append(list, habit{fade, drift.growth, clump, w})
+			sum += w
 		}
 	}
 	for i := range list {
@@ -39,8 +34,10 @@ func habits() []habit {
 }
 
 const (
-	leastShape = 0.01 // a part not asked for in years may still be asked for
-	change     = 0.02 // chance that the habit changes from one week to the next
+	leastShape  = 0.01   // a part not asked for in years may still be asked for
+	fade        = 0.98   // so much of what is known of the rate still holds a week later
+	change      = 0.05   // chance that growth or decline begins or ends from one week to the next
+	clumpChange = 0.0005 // chance that a part begins to be asked for in other numbers at a time
 )
 
 // A belief is a habit with what it makes of the demand so far: the weekly rate is Gamma(shape, rate).
@@ -110,32 +107,62 @@ func (f *Forecast) Observe(pieces int) error {
 	return nil
 }
 
-// mingle lets a habit change to any other with a small chance before the week: each takes over that much of what all
-// the others think of the rate.
+// mingle lets a habit change before the week: with a small chance to another growth, with a far smaller one to any other
+// habit, for how many are asked for at a time is in the nature of a part. Each habit takes over that much of what the
+// ones that may turn into it think of the rate.
 func (f *Forecast) mingle() {
-	mean, variance := f.level()
+	all := f.crowd(func(belief) bool { return true })
+	alike := map[float64]crowd{}
+	for _, b := range f.beliefs {
+		if _, ok := alike[b.clump]; !ok {
+			alike[b.clump] = f.crowd(func(o belief) bool { return o.clump == b.clump })
+		}
+	}
 	for i := range f.beliefs {
 		b := &f.beliefs[i]
-		stay, come := b.chance*(1-change), change*b.weight
-		b.chance = stay + come
-		stay, come = stay/b.chance, come/b.chance
-		own := b.shape / b.rate
-		m := stay*own + come*mean
-		v := stay*(own/b.rate+(own-m)*(own-m)) + come*(variance+(mean-m)*(mean-m))
-		b.shape, b.rate = m*m/v, m/v
+		near := alike[b.clump]
+		own := crowd{chance: b.chance, mean: b.shape / b.rate, variance: b.shape / b.rate / b.rate}
+		next := mixed(own.times((1-clumpChange)*(1-change)), near.times((1-clumpChange)*change*b.weight/near.weight), all.times(clumpChange*b.weight/all.weight))
+		b.chance, b.shape, b.rate = next.chance, next.mean*next.mean/next.variance, next.mean/next.variance
 	}
 }
 
-// level is the mean and the variance of the weekly rate over all habits.
-func (f *Forecast) level() (mean, variance float64) {
+// A crowd is what several beliefs together think of the weekly rate.
+type crowd struct{ chance, weight, mean, variance float64 }
+
+func (c crowd) times(chance float64) crowd {
+	c.chance *= chance
+	return c
+}
+
+func (f *Forecast) crowd(in func(belief) bool) crowd {
+	var list []crowd
+	weight := 0.0
 	for _, b := range f.beliefs {
-		mean += b.chance * b.shape / b.rate
+		if in(b) {
+			weight += b.weight
+			list = append(list, crowd{chance: b.chance, mean: b.shape / b.rate, variance: b.shape / b.rate / b.rate})
+		}
 	}
-	for _, b := range f.beliefs {
-		own := b.shape / b.rate
-		variance += b.chance * (own/b.rate + (own-mean)*(own-mean))
+	c := mixed(list...)
+	c.weight = weight
+	return c
+}
+
+// mixed puts crowds together, each by its chance.
+func mixed(list ...crowd) crowd {
+	var c crowd
+	for _, m := range list {
+		c.chance += m.chance
 	}
-	return mean, variance
+	for _, m := range list {
+		c.mean += m.chance / c.chance * m.mean
+	}
+	for _, m := range list {
+		d := m.mean - c.mean
+		c.variance += m.chance / c.chance * (m.variance + d*d)
+	}
+	return c
 }
 
 // Over is the demand of the next days (above 0): the negative binomial with the mean and the variance of all habits

@@ -248,7 +248,7 @@ func TestBySupplier(t *testing.T) {
 // day 9: days 7 and 8 are short, 9 to 11 are served, 12 and 13 short.
 func TestReplayByHand(t *testing.T) {
 	c := Course{Demand: slices.Repeat([]int{1}, 14), Lead: 2, Review: 7}
-	r, err := c.replay(0, func(int) (int, error) { return 3, nil })
+	r, err := c.Replay(0, func(int) (int, error) { return 3, nil })
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -256,7 +256,7 @@ func TestReplayByHand(t *testing.T) {
 	if r != want {
 		t.Errorf("got  %+v\nwant %+v", r, want)
 	}
-	if r, err = c.replay(1, func(known int) (int, error) { return 10 * known, nil }); err != nil || r.Demand != 7 || r.Short != 0 || r.PieceDays != 9+8+7+6+5+4+3 {
+	if r, err = c.Replay(1, func(known int) (int, error) { return 10 * known, nil }); err != nil || r.Demand != 7 || r.Short != 0 || r.PieceDays != 9+8+7+6+5+4+3 {
 		t.Errorf("from the second week: %+v, %v", r, err)
 	}
 }

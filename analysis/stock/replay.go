@@ -39,9 +39,9 @@ type Record struct {
 	Lasted    int // of them, those whose on hand and on order lasted until the order after that arrived
 }
 
-// replay orders for the part from week from on, as if the future were not known: level is asked at every review, told
+// Replay orders for the part from week from on, as if the future were not known: level is asked at every review, told
 // how many weeks are known by then. The shelf starts at its level. Orders arrive in the morning of the day they are due.
-func (c Course) replay(from int, level func(weeksKnown int) (int, error)) (Record, error) {
+func (c Course) Replay(from int, level func(weeksKnown int) (int, error)) (Record, error) {
 	first := from * 7
 	r := Record{Days: len(c.Demand) - first}
 	due := make([]int, len(c.Demand)+c.Lead+1)
@@ -104,7 +104,7 @@ func (c Course) Compare(from int, prior stat.GammaPrior, aim float64) ([]Record,
 	}
 	var records []Record
 	for _, r := range list {
-		record, err := c.replay(from, r.level)
+		record, err := c.Replay(from, r.level)
 		if err != nil {
 			return nil, fmt.Errorf("replay %s: %w", r.name, err)
 		}
