@@ -27,6 +27,7 @@ import (
 
 	"golang.org/x/sync/errgroup"
 
+	"faultgrain/analysis/findings"
 	"faultgrain/analysis/stat"
 	"faultgrain/analysis/tally"
 	"faultgrain/schemas"
@@ -100,24 +101,7 @@ func first(a, b bool) int {
 
 // correct fills q over the whole table.
 func correct(rows []schemas.Pair) error {
-	var p []float64
-	var at []int
-	for i, r := range rows {
-		if r.P.OK {
-			p, at = append(p, r.P.V), append(at, i)
-		}
-	}
-	if len(p) == 0 {
-		return nil
-	}
-	q, err := stat.BenjaminiHochberg(p)
-	if err != nil {
-		return fmt.Errorf("pairs: %w", err)
-	}
-	for i, row := range at {
-		rows[row].Q = schemas.Known(q[i])
-	}
-	return nil
+	return findings.Correct(rows, func(r *schemas.Pair) (schemas.Float, *schemas.Float) { return r.P, &r.Q })
 }
 
 // A One is a component on a model.

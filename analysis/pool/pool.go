@@ -11,6 +11,7 @@ import (
 
 	"golang.org/x/sync/errgroup"
 
+	"faultgrain/analysis/findings"
 	"faultgrain/analysis/stat"
 	"faultgrain/schemas"
 )
@@ -60,7 +61,7 @@ func Compute(ctx context.Context, shops []Shop, opt Options) (*Tables, error) {
 		return nil, err
 	}
 	t.Pool, t.Shops = rows, slices.Concat(each...)
-	if err := correct(t.Pool); err != nil {
+	if err := findings.Correct(t.Pool, func(r *schemas.Pooled) (schemas.Float, *schemas.Float) { return r.P, &r.Q }); err != nil {
 		return nil, err
 	}
 	var err error
@@ -69,27 +70,6 @@ func Compute(ctx context.Context, shops []Shop, opt Options) (*Tables, error) {
 	}
 	t.Batches, err = c.scan(ctx, opt)
 	return t, err
-}
-
-func correct(rows []schemas.Pooled) error {
-	var p []float64
-	var at []int
-	for i, r := range rows {
-		if r.P.OK {
-			p, at = append(p, r.P.V), append(at, i)
-		}
-	}
-	if len(p) == 0 {
-		return nil
-	}
-	q, err := stat.BenjaminiHochberg(p)
-	if err != nil {
-		return fmt.Errorf("pool: %w", err)
-	}
-	for i, row := range at {
-		rows[row].Q = schemas.Known(q[i])
-	}
-	return nil
 }
 
 // A group is a component in a class, in one shop.

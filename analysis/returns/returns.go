@@ -19,6 +19,7 @@ import (
 	"errors"
 	"time"
 
+	"faultgrain/analysis/findings"
 	"faultgrain/analysis/stat"
 	"faultgrain/analysis/tally"
 	"faultgrain/schemas"
@@ -100,7 +101,7 @@ func Compute(ctx context.Context, log *tally.Log, warranty int) (Result, error) 
 		}
 		res.Rows, res.Curves = append(res.Rows, rows...), append(res.Curves, curves...)
 	}
-	if err := correct(res.Rows); err != nil {
+	if err := findings.Correct(res.Rows, func(r *schemas.Return) (schemas.Float, *schemas.Float) { return r.P, &r.Q }); err != nil {
 		return Result{}, err
 	}
 	return res, nil
@@ -159,27 +160,6 @@ func known(l stat.Limit) schemas.Float {
 		return schemas.Float{}
 	}
 	return schemas.Known(l.Value)
-}
-
-func correct(rows []schemas.Return) error {
-	var p []float64
-	var at []int
-	for i, r := range rows {
-		if r.P.OK {
-			p, at = append(p, r.P.V), append(at, i)
-		}
-	}
-	if len(p) == 0 {
-		return nil
-	}
-	q, err := stat.BenjaminiHochberg(p)
-	if err != nil {
-		return err
-	}
-	for i, row := range at {
-		rows[row].Q = schemas.Known(q[i])
-	}
-	return nil
 }
 
 // points lists a curve's steps, for drawing, with the numbers at risk; it starts at day 0.

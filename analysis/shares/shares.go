@@ -19,12 +19,16 @@ import (
 	_ "embed"
 	"errors"
 	"fmt"
+	"runtime"
 	"slices"
 	"time"
 
+	"faultgrain/analysis/findings"
 	"faultgrain/analysis/stat"
 	"faultgrain/analysis/tally"
 	"faultgrain/schemas"
+
+	"golang.org/x/sync/errgroup"
 )
 
 //go:embed models.sql
@@ -143,14 +147,17 @@ func (c *cube) leastVisits(maxRows int) int {
 
 func (c *cube) rows() ([]schemas.Share, error) {
 	priors := map[group]stat.BetaPrior{}
-	var rows []schemas.Share
-	var p []float64
-	var tested []int
+	type job struct {
+		model     ModelCount
+		component string
+		prior     stat.BetaPrior
+		test      bool
+	}
+	var jobs []job
 	for _, m := range c.models {
 		for _, component := range c.components[m.Class] {
-			x := c.faults[cell{m.Model, component}]
 			test := m.Diagnosed >= c.minVisits
-			if m.Diagnosed == 0 || !test && x == 0 {
+			if m.Diagnosed == 0 || !test && c.faults[cell{m.Model, component}] == 0 {
 				continue
 			}
 			g := group{m.Class, component}
@@ -162,25 +169,28 @@ func (c *cube) rows() ([]schemas.Share, error) {
 				}
 				priors[g] = prior
 			}
-			row, err := c.row(m, component, x, prior, test && !c.cause[component])
-			if err != nil {
-				return nil, fmt.Errorf("shares of %s on %s: %w", component, m.Model, err)
-			}
-			if row.P.OK {
-				p, tested = append(p, row.P.V), append(tested, len(rows))
-			}
-			rows = append(rows, row)
+			jobs = append(jobs, job{m, component, prior, test && !c.cause[component]})
 		}
 	}
-	if len(p) == 0 {
-		return rows, nil
+	rows := make([]schemas.Share, len(jobs))
+	var work errgroup.Group
+	work.SetLimit(runtime.GOMAXPROCS(0))
+	for from := 0; from < len(jobs); from += 64 {
+		work.Go(func() (err error) {
+			for i := from; i < min(from+64, len(jobs)); i++ {
+				j := jobs[i]
+				if rows[i], err = c.row(j.model, j.component, c.faults[cell{j.model.Model, j.component}], j.prior, j.test); err != nil {
+					return fmt.Errorf("shares of %s on %s: %w", j.component, j.model.Model, err)
+				}
+			}
+			return nil
+		})
 	}
-	q, err := stat.BenjaminiHochberg(p)
-	if err != nil {
+	if err := work.Wait(); err != nil {
+		return nil, err
+	}
+	if err := findings.Correct(rows, func(r *schemas.Share) (schemas.Float, *schemas.Float) { return r.P, &r.Q }); err != nil {
 		return nil, fmt.Errorf("shares: %w", err)
-	}
-	for i, at := range tested {
-		rows[at].Q = schemas.Known(q[i])
 	}
 	return rows, nil
 }
