@@ -81,7 +81,7 @@ func (r *run) open(ctx context.Context, logs []string) error {
 	r.forgiveUnused()
 	namesShop := func(s *source) bool { return s.layout.at[columns.Shop] >= 0 || s.columns.Constant[columns.Shop] != "" }
 	for _, s := range r.sources {
-		if s.lines && !complete && !s.columns.Lines() {
+		if s.lines && !complete && (!s.columns.Lines() || s.looksWhole()) {
 			return fmt.Errorf("%s: %w", s.path, missingColumns(&s.columns))
 		}
 		for _, t := range r.sources {
@@ -89,6 +89,14 @@ func (r *run) open(ctx context.Context, logs []string) error {
 		}
 	}
 	return nil
+}
+
+// looksWhole says whether a log that lacks a column of tickets seems to be one of tickets all the same: it tells of devices
+// and faults, which part lines need not.
+func (s *source) looksWhole() bool {
+	m := &s.columns
+	device := m.Has(columns.Model) || m.Has(columns.Maker) || m.Has(columns.Family) || m.Has(columns.Class)
+	return (device || m.Has(columns.Opened)) && (m.Has(columns.Fault) || m.Has(columns.Found) || m.Has(columns.Outcome))
 }
 
 // forgiveUnused leaves in doubt only keys of columns.toml that name a column of no log.

@@ -3,6 +3,7 @@ package ingest
 import (
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/xuri/excelize/v2"
@@ -77,4 +78,21 @@ func TestDoubtsAreTold(t *testing.T) {
 	same(t, "doubts of the log", sum.Files[0].Doubts, []string{`column "date" is read as opened, a guess`,
 		`column "zorp" is not read: no meaning known`, `columns.toml names "Hobel", no column of this file`})
 	same(t, "doubts of the lines", sum.Files[1].Doubts, []string{`columns.toml names "Hobel", no column of this file`})
+}
+
+// A log that tells of devices and faults but of no day they came in is no log of part lines: it stops the run and says
+// what it lacks, instead of setting every row aside.
+func TestLogWithoutDays(t *testing.T) {
+	_, err := Run(t.Context(), []string{write(t, "log.csv", "ticket,zorp,model,fault,part\n1,2026-01-05,Lark 7,screen cracked,display\n")},
+		Options{History: t.TempDir() + "/history"})
+	if err == nil || !strings.Contains(err.Error(), "log.csv") || !strings.Contains(err.Error(), "no column for opened") {
+		t.Errorf("error %v, want the file and the missing column", err)
+	}
+}
+
+// A vague item that comes in on a day is a device.
+func TestItemIsADevice(t *testing.T) {
+	dir := t.TempDir()
+	ingest(t, dir, Options{}, write(t, "log.csv", "id,received,item,diagnosis,status\n1,2026-01-05,Lark 7,screen cracked,Fixed\n"))
+	same(t, "visits", table(t, dir, "visits", "ticket, model, outcome"), []string{"1 | Lark 7 | repaired"})
 }

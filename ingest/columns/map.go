@@ -163,6 +163,11 @@ func (m *Map) adjust() {
 			m.Of[i] = Charge
 		}
 	}
+	if !m.hasDevice() && m.Has(Opened) && !m.Has(PartNo) && !m.Has(UnitCost) && !m.Has(Quantity) {
+		if i := m.Col(Part); i >= 0 && m.rank[i] >= rankMaybe {
+			m.Of[i] = Model // an "item" that comes in on a day is a device
+		}
+	}
 	if m.hasDevice() || !m.Lines() {
 		return
 	}
