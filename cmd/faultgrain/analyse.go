@@ -72,8 +72,10 @@ func workOut(ctx context.Context, s streams, history, out string, settings schem
 	sum, err := analysis.Run(ctx, analysis.Options{
 		History: history, Out: out, Settings: settings, Stock: d.stock, Fleet: d.fleet,
 		AsOf: asOf, Seed: d.seed, Budget: budget, LookBack: d.lookBack,
-		Progress: func(p analysis.Progress) { bar.at("work out: "+p.Stage, int64(p.Done), int64(p.Total)) },
-		Log:      logger(s.err, t.quiet),
+		Progress: func(p analysis.Progress) {
+			bar.at(step{stage: "work out", detail: p.Stage, done: int64(p.Done), total: int64(p.Total)})
+		},
+		Log: logger(s.err, t.quiet),
 	})
 	if err != nil {
 		return worked{}, err

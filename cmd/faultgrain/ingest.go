@@ -60,8 +60,10 @@ func readLogs(ctx context.Context, s streams, logs []string, history string, set
 		History: history, Settings: settings, Columns: r.columns,
 		Components: settings.Components, Models: settings.Models,
 		Dates: r.dates, Encoding: r.encoding, Delimiter: r.delimiter, Sheet: r.sheet,
-		Progress: func(p ingest.Progress) { bar.at(strings.TrimSpace(p.Stage+" "+p.File), p.Done, p.Total) },
-		Log:      logger(s.err, t.quiet),
+		Progress: func(p ingest.Progress) {
+			bar.at(step{stage: strings.TrimSpace(p.Stage + " " + p.File), done: p.Done, total: p.Total, rows: p.Rows})
+		},
+		Log: logger(s.err, t.quiet),
 	})
 }
 

@@ -51,12 +51,12 @@ type poolSummary struct {
 func poolAll(ctx context.Context, s streams, paths []string, out string, seed uint64, settings schemas.Settings, t talk) error {
 	bar := newProgress(s.err, t.quiet)
 	defer bar.close()
-	bar.at("check the bundles", 0, 0)
+	bar.at(step{stage: "check the bundles"})
 	shops, err := pool.Load(ctx, paths)
 	if err != nil {
 		return err
 	}
-	bar.at("put them together", 0, 0)
+	bar.at(step{stage: "put them together"})
 	tables, err := pool.Compute(ctx, shops, pool.Options{Seed: seed})
 	if err != nil {
 		return err

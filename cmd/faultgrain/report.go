@@ -50,7 +50,7 @@ func reportVerb() verb {
 func draw(ctx context.Context, s streams, out, single string, settings schemas.Settings, t talk) (string, error) {
 	bar := newProgress(s.err, t.quiet)
 	defer bar.close()
-	bar.at("drawing the report", 0, 0)
+	bar.at(step{stage: "draw the report"})
 	if err := report.Build(ctx, report.Options{Out: out, SingleFile: single, Settings: settings}); err != nil {
 		return "", err
 	}
