@@ -89,7 +89,7 @@ func TestScreenshot(t *testing.T) {
 	b := browsertest.Open(t)
 	b.Size(t, 1200, 900, false)
 	b.Load(t, filepath.Join(os.Getenv("FAULTGRAIN_BRIEF"), firstPage))
-	png := b.Slices(t, 1500)[0]
+	png := b.Slices(t, 1400)[0]
 	if len(png) > 300_000 {
 		t.Errorf("the picture has %d bytes, want at most 300,000", len(png))
 	}

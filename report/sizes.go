@@ -24,7 +24,7 @@ func (s *site) sizes(list []told) (*layout.Figure, error) {
 			continue
 		}
 		number := strconv.Itoa(i + 1)
-		d.Rows = append(d.Rows, charts.Row{Label: number + "  " + f.Line.Subject, Est: ptr(v), Low: ptr(low), High: upper(high), Grade: grade(f.Finding, true)})
+		d.Rows = append(d.Rows, charts.Row{Label: number + " · " + f.Line.Subject, Est: ptr(v), Low: ptr(low), High: upper(high), Grade: grade(f.Finding, true)})
 		t.Rows = append(t.Rows, []layout.Cell{layout.Text(number), layout.Text(f.Line.Subject), ratioCell(v, low, high)})
 		if low.V > most {
 			largest, most = fmt.Sprintf("Sentence %s is the largest: at least %s", number, wording.Times(low.V)), low.V

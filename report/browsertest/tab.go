@@ -219,7 +219,7 @@ func (b *Tab) Axe(t *testing.T, nodeModules string) []string {
 	}
 	Eval[bool](t, b, `[...document.querySelectorAll("details")].every((d) => d.open = true)`)
 	Eval[chromedp.Void](t, b, string(axe))
-	found, err := chromedp.Run(b.Ctx, chromedp.Evaluate[[]string](`axe.run({preload: false}).then((r) => r.violations.flatMap((v) => v.nodes.map((n) => v.impact + " " + v.id + ": " + n.html.slice(0, 200))))`, chromedp.EvalAwaitPromise))
+	found, err := chromedp.Run(b.Ctx, chromedp.Evaluate[[]string](`axe.run({preload: false, resultTypes: ["violations"]}).then((r) => r.violations.flatMap((v) => v.nodes.map((n) => v.impact + " " + v.id + ": " + n.html.slice(0, 200))))`, chromedp.EvalAwaitPromise))
 	if err != nil {
 		t.Fatal(err)
 	}
