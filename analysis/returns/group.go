@@ -2,6 +2,7 @@ package returns
 
 import (
 	"cmp"
+	"context"
 	"slices"
 
 	"faultgrain/analysis/stat"
@@ -14,6 +15,10 @@ type attribute struct {
 	groups        []group         // by value; the unknown ones have the first, if there are any
 	models        []stat.RiskSets // by number of the model: the repairs of all known values
 	repairs       int             // of known values
+
+	rows   []schemas.Return
+	curves []schemas.ReturnPoint
+	back   float64 // of the grade: share of all repairs back within the warranty days
 }
 
 // A group is the repairs with one value, by model and days.
@@ -75,63 +80,90 @@ func (a *attribute) unknown(value string) bool {
 	return value == "" || a.by == ByGrade && value == schemas.GradeUnknown
 }
 
-// describe makes the rows and curves of all known values.
-func (a *attribute) describe(warranty int) (rows []schemas.Return, curves []schemas.ReturnPoint, err error) {
+// describe makes the rows and curves of all known values and, of the grade, the share of all repairs that come back.
+func (a *attribute) describe(ctx context.Context, warranty int) (err error) {
+	if a.by == ByGrade {
+		if a.back, err = a.backWithin(warranty); err != nil {
+			return err
+		}
+	}
 	if err := a.count(); err != nil {
-		return nil, nil, err
+		return err
 	}
 	for _, g := range a.groups {
 		if a.unknown(g.value) {
 			continue
 		}
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		row, points, err := describe(a, g, warranty)
 		if err != nil {
-			return nil, nil, err
+			return err
 		}
-		rows, curves = append(rows, row), append(curves, points...)
+		a.rows, a.curves = append(a.rows, row), append(a.curves, points...)
 	}
-	return rows, curves, nil
+	return nil
 }
 
 // count fills the risk sets of the models.
 func (a *attribute) count() error {
-	var days [][]stat.Lifetime // by model and day
+	byModel := map[int32][]group{}
 	for _, g := range a.groups {
 		if a.unknown(g.value) {
 			continue
 		}
-		for _, l := range g.lives {
-			for int(l.model) >= len(days) {
-				days = append(days, nil)
-			}
-			if days[l.model] == nil {
-				days[l.model] = make([]stat.Lifetime, horizon+1)
-			}
-			d := &days[l.model][l.days]
-			d.Time, d.Events, d.Censored = float64(l.days), d.Events+int(l.back*l.repairs), d.Censored+int((1-l.back)*l.repairs)
-			a.repairs += int(l.repairs)
+		for _, own := range g.byModel() {
+			byModel[own.lives[0].model] = append(byModel[own.lives[0].model], own)
 		}
 	}
-	a.models = make([]stat.RiskSets, len(days))
-	for m, of := range days {
-		if of == nil {
-			continue
+	for m, groups := range byModel {
+		for int(m) >= len(a.models) {
+			a.models = append(a.models, stat.RiskSets{})
+		}
+		all := byDay(groups...)
+		for _, l := range all {
+			a.repairs += l.Events + l.Censored
 		}
 		var err error
-		if a.models[m], err = stat.NewRiskSets(of); err != nil {
+		if a.models[m], err = stat.NewRiskSets(all); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
+// byDay adds repairs up by the days they were followed.
+func byDay(groups ...group) []stat.Lifetime {
+	days := make([]stat.Lifetime, horizon+1)
+	for _, g := range groups {
+		for _, l := range g.lives {
+			days[l.days].Events += int(l.back * l.repairs)
+			days[l.days].Censored += int((1 - l.back) * l.repairs)
+		}
+	}
+	for d := range days {
+		days[d].Time = float64(d)
+	}
+	return days
+}
+
+// byModel is the group, model by model.
+func (g group) byModel() []group {
+	var out []group
+	for i := 0; i < len(g.lives); {
+		j := i
+		for ; j < len(g.lives) && g.lives[j].model == g.lives[i].model; j++ {
+		}
+		out = append(out, group{g.value, g.lives[i:j]})
+		i = j
+	}
+	return out
+}
+
 // backWithin is the share of all repairs back by a day, or by the end of follow-up where that is sooner.
 func (a *attribute) backWithin(days int) (float64, error) {
-	var all []stat.Lifetime
-	for _, g := range a.groups {
-		all = append(all, g.lifetimes()...)
-	}
-	curve, err := stat.KaplanMeier(all, conf, stat.LogLog)
+	curve, err := stat.KaplanMeier(byDay(a.groups...), conf, stat.LogLog)
 	if err != nil {
 		return 0, err
 	}
@@ -150,28 +182,17 @@ func (g group) count(within int) (repairs, back int) {
 	return repairs, back
 }
 
-func (l life) lifetime() stat.Lifetime {
-	return stat.Lifetime{Time: float64(l.days), Events: int(l.back * l.repairs), Censored: int((1 - l.back) * l.repairs)}
-}
-
-func (g group) lifetimes() []stat.Lifetime {
-	out := make([]stat.Lifetime, len(g.lives))
-	for i, l := range g.lives {
-		out[i] = l.lifetime()
-	}
-	return out
-}
-
 // strata are the group's repairs within each of its models.
 func (g group) strata(models []stat.RiskSets) []stat.Member {
-	lifetimes := g.lifetimes()
+	own := make([]stat.Lifetime, len(g.lives))
+	for i, l := range g.lives {
+		own[i] = stat.Lifetime{Time: float64(l.days), Events: int(l.back * l.repairs), Censored: int((1 - l.back) * l.repairs)}
+	}
 	var out []stat.Member
-	for i := 0; i < len(g.lives); {
-		j := i
-		for ; j < len(g.lives) && g.lives[j].model == g.lives[i].model; j++ {
-		}
-		out = append(out, stat.Member{All: &models[g.lives[i].model], Own: lifetimes[i:j]})
-		i = j
+	for _, of := range g.byModel() {
+		n := len(of.lives)
+		out = append(out, stat.Member{All: &models[of.lives[0].model], Own: own[:n]})
+		own = own[n:]
 	}
 	return out
 }

@@ -17,12 +17,15 @@ import (
 	"database/sql"
 	_ "embed"
 	"errors"
+	"runtime"
 	"time"
 
 	"faultgrain/analysis/findings"
 	"faultgrain/analysis/stat"
 	"faultgrain/analysis/tally"
 	"faultgrain/schemas"
+
+	"golang.org/x/sync/errgroup"
 )
 
 //go:embed fitted.sql
@@ -86,20 +89,20 @@ func Compute(ctx context.Context, log *tally.Log, warranty int) (Result, error) 
 		return Result{}, err
 	}
 	res := Result{Fitted: known[0].Fitted, WithoutDevice: known[0].WithoutDevice, Back: map[string]float64{}}
-	for _, of := range attributes(list) {
+	asked := attributes(list)
+	work, ctx := errgroup.WithContext(ctx)
+	work.SetLimit(runtime.GOMAXPROCS(0))
+	for _, of := range asked {
+		work.Go(func() error { return of.describe(ctx, warranty) })
+	}
+	if err := work.Wait(); err != nil {
+		return Result{}, err
+	}
+	for _, of := range asked {
+		res.Rows, res.Curves = append(res.Rows, of.rows...), append(res.Curves, of.curves...)
 		if of.by == ByGrade {
-			if res.Back[of.component], err = of.backWithin(warranty); err != nil {
-				return Result{}, err
-			}
+			res.Back[of.component] = of.back
 		}
-		if err := ctx.Err(); err != nil {
-			return Result{}, err
-		}
-		rows, curves, err := of.describe(warranty)
-		if err != nil {
-			return Result{}, err
-		}
-		res.Rows, res.Curves = append(res.Rows, rows...), append(res.Curves, curves...)
 	}
 	if err := findings.Correct(res.Rows, func(r *schemas.Return) (schemas.Float, *schemas.Float) { return r.P, &r.Q }); err != nil {
 		return Result{}, err
@@ -111,7 +114,7 @@ func Compute(ctx context.Context, log *tally.Log, warranty int) (Result, error) 
 func describe(of *attribute, g group, warranty int) (schemas.Return, []schemas.ReturnPoint, error) {
 	row := schemas.Return{Component: of.component, By: of.by, Value: g.value}
 	row.Repairs, row.Returns = g.count(warranty)
-	curve, err := stat.KaplanMeier(g.lifetimes(), conf, stat.LogLog)
+	curve, err := stat.KaplanMeier(byDay(g), conf, stat.LogLog)
 	if err != nil {
 		return row, nil, err
 	}

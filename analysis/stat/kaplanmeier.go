@@ -1,8 +1,10 @@
 package stat
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -32,8 +34,11 @@ func Lifetimes(times []float64, event []bool) ([]Lifetime, error) {
 
 // tidy sorts by time and adds up equal times; the input is not changed.
 func tidy(list []Lifetime) ([]Lifetime, error) {
-	sorted := append([]Lifetime(nil), list...)
-	sort.SliceStable(sorted, func(i, j int) bool { return sorted[i].Time < sorted[j].Time })
+	sorted := slices.Clone(list)
+	byTime := func(a, b Lifetime) int { return cmp.Compare(a.Time, b.Time) }
+	if !slices.IsSortedFunc(sorted, byTime) {
+		slices.SortStableFunc(sorted, byTime)
+	}
 	out := sorted[:0]
 	for _, l := range sorted {
 		switch {
