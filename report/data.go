@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"faultgrain/report/layout"
 	"faultgrain/report/wording"
@@ -105,7 +106,7 @@ func (s *site) dataPage() (any, error) {
 	rest := slices.DeleteFunc(slices.Clone(s.Quality), func(r schemas.QualityRow) bool { return shown[r.Topic] })
 	for _, topic := range topics(rest) {
 		rows := slices.DeleteFunc(slices.Clone(rest), func(r schemas.QualityRow) bool { return r.Topic != topic })
-		q.Blocks = append(q.Blocks, s.topicBlock(topic, capital(topic), "", rows))
+		q.Blocks = append(q.Blocks, s.topicBlock(topic, capital(strings.ReplaceAll(topic, "-", " ")), "", rows))
 	}
 	q.Blocks = tidy(q.Blocks)
 	return q, nil

@@ -18,7 +18,7 @@ func (s *site) modelsPage() (any, error) {
 		return q, nil
 	}
 	t := layout.Table{ID: "t-models", Caption: "Models", Filter: len(s.benches) > 8, Columns: []layout.Column{
-		{Head: "model"}, {Head: "class"}, {Head: "visits", Num: true, Title: "diagnosed visits"}, {Head: "most common fault"}, {Head: "findings", Num: true}}}
+		{Head: "model"}, {Head: "class"}, {Head: "visits", Num: true, Title: "diagnosed visits"}, {Head: "findings", Num: true}, {Head: "most common fault"}}}
 	for _, b := range head0(s.benches, mostSheets) {
 		common := layout.Text("")
 		if len(b.Shares) > 0 {
@@ -26,7 +26,7 @@ func (s *site) modelsPage() (any, error) {
 			common = layout.Text(s.name(r.Component))
 			common.Note = wording.ShareOfN(r.Faults, r.Visits)
 		}
-		t.Rows = append(t.Rows, []layout.Cell{layout.Anchor(b.Model, s.sheet(b.Model)), layout.Text(b.Class), layout.Count(b.Visits), common, layout.Count(len(b.Findings))})
+		t.Rows = append(t.Rows, []layout.Cell{layout.Anchor(b.Model, s.sheet(b.Model)), layout.Text(b.Class), layout.Count(b.Visits), layout.Count(len(b.Findings)), common})
 	}
 	cut := ""
 	if len(s.benches) > mostSheets {

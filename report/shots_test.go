@@ -57,7 +57,7 @@ func TestShots(t *testing.T) {
 			name  string
 			width int
 			dark  bool
-		}{{"desktop", 1280, false}, {"dark", 1280, true}, {"phone", 360, false}} {
+		}{{"desktop", 1280, false}, {"dark", 1280, true}, {"phone", 360, false}, {"night", 360, true}} {
 			if want := os.Getenv("FAULTGRAIN_LOOK"); want != "" && !strings.Contains(want, look.name) {
 				continue
 			}

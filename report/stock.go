@@ -150,7 +150,7 @@ func (s *site) backtestBlock() (block, error) {
 	title := fmt.Sprintf("Over the last 12 months, %s would have run out %s", s.Backtest[0].Policy, times(s.Backtest[0].Stockouts))
 	if rest := s.Backtest[1:]; len(rest) > 0 {
 		best := slices.MinFunc(rest, func(a, b schemas.Backtest) int { return cmp.Compare(a.Stockouts, b.Stockouts) })
-		title += fmt.Sprintf(", %s %s", best.Policy, times(best.Stockouts))
+		title += fmt.Sprintf("; the best other rule, %s, %s", best.Policy, times(best.Stockouts))
 	}
 	bars.Head = headOf("stock-backtest", title)
 	return s.draw(bars.Chart, block{Title: "Would it have worked"}, layout.Figure{Caption: "Each rule replayed on the shop's own last 12 months, seeing at each step only what was known then.", Table: t, CSV: s.csv("backtest"), Open: true})

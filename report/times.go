@@ -164,7 +164,8 @@ func (s *site) turnaroundBlock(over []schemas.Time) (block, error) {
 	}
 	title := "Turnaround by component"
 	if len(d.Rows) > 0 {
-		title = fmt.Sprintf("%s waits longest: half are ready within %s", d.Rows[0].Label, wording.Hours(*d.Rows[0].Est*24))
+		first, last := d.Rows[len(d.Rows)-1], d.Rows[0]
+		title = fmt.Sprintf("Half of the jobs are ready within %s (%s) to %s (%s)", wording.Hours(*first.Est*24), first.Label, wording.Hours(*last.Est*24), last.Label)
 	}
 	d.Head = headOf("times-turnaround", title)
 	return s.draw(d.Chart, block{Title: "From opened to ready"}, layout.Figure{Caption: "Elapsed time, nights and closing days included; jobs still open count as not yet ready.", Table: t})
