@@ -22,8 +22,8 @@ $(CHARTS): report/assets/package-lock.json report/assets/build.js report/assets/
 	@command -v npm >/dev/null || { echo "make: npm is missing; the chart library is fetched with it (Debian: apt-get install npm)" >&2; exit 1; }
 	cd report/assets && npm ci --ignore-scripts --no-fund --no-audit && node build.js
 
-bench: ## ten thousand to ten million visits, log to report, beside DuckDB's copy and a pandas script; writes docs/performance.md
-	$(GO) run ./cmd/bench --out docs/performance.md --python $(PYTHON)
+bench: build ## ten thousand to ten million visits, log to report, beside DuckDB's copy and a pandas script; writes docs/performance.md
+	$(GO) run ./cmd/bench --out docs/performance.md --program $(BIN) --python $(PYTHON)
 
 calibrate: ## simulate what intervals, tests and alarms promise; writes docs/calibration.md and .csv
 	$(GO) run ./analysis/calibrate --out docs

@@ -23,6 +23,7 @@ type options struct {
 	runs    int
 	dir     string
 	out     string
+	program string
 	python  string
 	only    string
 	log     string
@@ -49,8 +50,9 @@ func bench(ctx context.Context, args []string, out io.Writer) error {
 	flags.IntVar(&o.runs, "runs", 3, "runs of each step, in turn; the median counts")
 	flags.StringVar(&o.dir, "dir", "", "folder for the logs and what is made of them; empty is a temporary one")
 	flags.StringVar(&o.out, "out", "", "write the tables to this Markdown file, too")
+	flags.StringVar(&o.program, "program", "bin/faultgrain", "the program that is measured")
 	flags.StringVar(&o.python, "python", "python3", "the Python whose pandas is the yardstick; without pandas it is left out")
-	flags.StringVar(&o.only, "only", "", "run this one step in --dir and no more: write, copy, ingest, analyse or report")
+	flags.StringVar(&o.only, "only", "", "do this one step in --dir in this process and no more: write, copy, ingest, analyse or report")
 	flags.StringVar(&o.log, "log", "", "the log of --only")
 	flags.Int64Var(&o.first, "first", 1, "with --only write: number of the first ticket")
 	flags.Int64Var(&o.edited, "edited", 0, "with --only write: every so many tickets has another charge")

@@ -53,11 +53,14 @@ func (o *options) measure(ctx context.Context, visits int64, t *table) (sizeResu
 		for _, step := range []string{"copy", "ingest", "pandas", "analyse", "report"} {
 			var c cost
 			var err error
-			if step != "pandas" {
+			switch {
+			case step == "copy":
 				c, err = o.self(ctx, step, log, visits)
-			} else if pandas {
+			case step != "pandas":
+				c, err = o.ours(ctx, step, log)
+			case pandas:
 				c, err = o.run(ctx, "pandas", o.python, "-c", countScript, log, filepath.Join(o.dir, "counts.csv"))
-			} else {
+			default:
 				continue
 			}
 			if err != nil {
@@ -91,7 +94,7 @@ func (o *options) later(ctx context.Context, s *sizeResult, t *table) error {
 		if _, err := o.self(ctx, "write", log, s.visits, l.args...); err != nil {
 			return err
 		}
-		c, err := o.self(ctx, "ingest", log, s.visits)
+		c, err := o.ours(ctx, "ingest", log)
 		if err != nil {
 			return err
 		}
@@ -117,6 +120,17 @@ func (o *options) self(ctx context.Context, step, log string, visits int64, more
 	}
 	args := []string{"--only", step, "--log", log, "--dir", o.dir, "--visits", fmt.Sprint(visits), "--seed", fmt.Sprint(o.seed)}
 	return o.run(ctx, step, exe, append(args, more...)...)
+}
+
+// ours runs a verb of the program.
+func (o *options) ours(ctx context.Context, verb, log string) (cost, error) {
+	history, out := filepath.Join(o.dir, "history"), filepath.Join(o.dir, "brief")
+	args := map[string][]string{
+		"ingest":  {log, "--history", history},
+		"analyse": {"--history", history, "--out", out, "--seed", fmt.Sprint(o.seed)},
+		"report":  {"--out", out},
+	}[verb]
+	return o.run(ctx, verb, o.program, append([]string{verb, "--quiet"}, args...)...)
 }
 
 func (o *options) run(ctx context.Context, what, program string, args ...string) (cost, error) {
