@@ -23,6 +23,8 @@ func TestExplain(t *testing.T) {
 		{"Displaybruch, Akku vor einem Jahr getauscht", Text},
 		{"won't charge, no water damage", Text},
 		{"LCD assembly with frame", Part},
+		{"won't turn on", Text},
+		{"won't turn on, charging port full of lint", Text},
 		{"customer will call again", Text},
 		{"lodspeaker \x1b[31mquiet\n\nsince\x00 a very long story about everything that happened on the way to the shop", Text},
 	} {

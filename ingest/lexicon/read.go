@@ -177,6 +177,9 @@ func (r *Reader) report(text string, s *scratch, kind Kind) Reading {
 			Entry: r.entries[it.entry].text, Note: it.verdict.note(it.role, kind), Counted: it.verdict.counts(),
 			Cause: r.comps[it.comp].cause,
 		}
+		if r.comps[it.comp].vague && m.Counted {
+			m.Note = "what the device does; the text tells no cause"
+		}
 		ms = append(ms, m)
 		if it.more >= 0 {
 			m.Component = r.ids[it.more]
