@@ -4,7 +4,7 @@ PYTHON ?= python3
 BIN := bin/faultgrain
 CHARTS := report/assets/built/echarts.js
 
-.PHONY: demo test build assets bench calibrate reference text-score screenshots clean
+.PHONY: demo test build assets bench calibrate reference text-score screenshots race torture licences check clean
 
 demo: build ## the made-up shop, end to end
 	$(BIN) demo --out demo-out
@@ -12,6 +12,24 @@ demo: build ## the made-up shop, end to end
 test: assets ## every test
 	$(GO) vet ./...
 	$(GO) test -timeout 40m ./...
+
+# Where goroutines share anything; simulations and browsers are left out, for the detector slows them tenfold.
+RACED := ./cmd/faultgrain ./ingest/... ./analysis/tally/... ./analysis/batches ./report
+
+race: assets ## the tests of what runs side by side, under the race detector
+	$(GO) test -race -short -timeout 30m $(RACED)
+
+torture: assets ## kills, interrupts, full disks and monstrous logs, TORTURE times as many as make test does
+	FAULTGRAIN_TORTURE=$(TORTURE) $(GO) test -count=1 -timeout 6h -v -run 'Killed|Interrupted|AtOnce|Monstrous|Full|ReadOnly|Stopped|Clock' ./cmd/faultgrain ./ingest/history
+
+TORTURE ?= 20
+
+licences: ## writes docs/licences.md: what others wrote, and its licences
+	$(GO) run ./cmd/licences > licences.tmp && mv licences.tmp docs/licences.md
+
+check: assets ## staticcheck and govulncheck; the latter needs its database: on the network, or in the folder VULNDB names
+	$(GO) run honnef.co/go/tools/cmd/staticcheck@v0.8.2 ./...
+	$(GO) run golang.org/x/vuln/cmd/govulncheck@v1.9.0 $(if $(VULNDB),-db file://$(VULNDB)) ./...
 
 build: assets
 	$(GO) build -o $(BIN) ./cmd/faultgrain
