@@ -14,7 +14,8 @@ type bench struct {
 	models scattered          // of the models' weekly counts
 	moved  vector             // of the course, against the fitted one
 	spread spread
-	usual  spread // over all series; none in replicates
+	usual  spread  // over all series; none in replicates
+	wander float64 // variance between models of their own slopes per year, over all series; none in replicates
 }
 
 func (s *scanner) newBench() *bench {
@@ -120,7 +121,7 @@ func (b *bench) strongest(sr *series, n int, atLeast float64) (score float64, wi
 			continue
 		}
 		llr := bernoulli(c, k.trials*e/k.cases, k.cases, k.trials)
-		if v := llr * damped(c, e, 1/(extra/float64(h+1)+k.doubt[h])); v > atLeast {
+		if v := llr * damped(c, e, 1/(extra/float64(h+1)+k.doubt[h]+strays*b.wander*k.apart*k.tilt[h][1]*k.tilt[h][1])); v > atLeast {
 			score, window, atLeast = v, h, v
 		}
 	}
@@ -174,6 +175,10 @@ type spread struct{ common, own float64 }
 func (s spread) of(k *sheet) float64 { return allowance * (s.common + s.own*k.alike) }
 
 const allowance = 1.5
+
+// strays is the same for the slopes of models: twice, for the largest of many scores is found in the model that strays most.
+// With no allowance for such drift one month in five raised an alarm in a large shop.
+const strays = 2
 
 // A scatter holds what spread is measured from: the weeks before the windows, and each model's cases in them, so that
 // what is looked for doesn't hide itself.
@@ -271,6 +276,42 @@ func (e estimate) drawn(usual float64) float64 {
 	}
 	d := e.spread - usual
 	return max(0, usual+d*d*d/(d*d+e.variance))
+}
+
+// wander measures how much the slopes of models differ from that of their class before the windows, beyond chance and
+// beyond scattered weeks: own is the spread of a model's weeks. A slope's score S has variance I + own M + wander I^2 with
+// the information I, so that the mean of S^2 - I - own M over the mean of I^2 estimates wander by moments.
+type wander struct{ excess, square float64 }
+
+func (u *wander) add(k *modelled, counts []int32, share []float64, axis []vector, own float64) {
+	if k.sum == 0 {
+		return
+	}
+	seen, mid, weight := 0.0, 0.0, 0.0
+	for w, p := range share {
+		seen += float64(counts[w])
+		mean := k.scale * float64(k.visits[w]) * p
+		mid += mean * (1 - p) * axis[w][1]
+		weight += mean * (1 - p)
+	}
+	mid /= weight
+	f := seen / k.sum
+	var score, info, scatter float64
+	for w, p := range share {
+		mean, x := f*k.scale*float64(k.visits[w])*p, axis[w][1]-mid
+		score += (float64(counts[w]) - mean) * x
+		info += mean * (1 - p) * x * x
+		scatter += mean * mean * x * x
+	}
+	u.excess += score*score - info - own*scatter
+	u.square += info * info
+}
+
+func (u wander) variance() float64 {
+	if u.square == 0 {
+		return 0
+	}
+	return max(0, u.excess/u.square)
 }
 
 // A usual spread is the mean of those of all series, each counting by how surely it is known.

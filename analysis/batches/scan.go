@@ -82,7 +82,8 @@ func (a Alarm) Cases(g *Grid, model int) int {
 // over all nodes, windows and components, each scaled by the spread of weeks where they differ beyond chance. Its
 // distribution: replicates that keep each model's visits in their weeks and its number of cases, and reallocate
 // which visits are the cases, course included; the course and the spread are estimated anew in each. A component too rare
-// to tell its own spread is given that of the others; replicates have none. So p is family-wise over the whole table.
+// to tell its own spread is given that of the others, and models that drift each by itself are allowed for; replicates
+// have neither. So p is family-wise over the whole table.
 // Where no replicate reaches the observed maximum, the Gumbel tail continues it.
 //
 // Replicates stop once so many have reached the observed maximum that no alarm can come of it, which changes nothing
@@ -145,6 +146,7 @@ func hidden(a Alarm, stronger []Alarm) bool {
 func (s *scanner) observed() []Alarm {
 	b := s.newBench()
 	b.usual = s.usual(b)
+	b.wander = s.wander(b.usual.own)
 	var list []Alarm
 	for i := range s.series {
 		sr := &s.series[i]
@@ -210,6 +212,18 @@ func (s *scanner) usual(b *bench) spread {
 		common.add(l.common)
 	}
 	return spread{common.spread(), own.spread()}
+}
+
+// wander is how much models drift each by itself; see the type. Replicates are drawn without it, too.
+func (s *scanner) wander(own float64) float64 {
+	var u wander
+	for i := range s.series {
+		sr := &s.series[i]
+		for j, m := range sr.models {
+			u.add(&sr.scatter.models[j], s.grid.Cases[sr.component][m], sr.scatter.share, s.axis, own)
+		}
+	}
+	return u.variance()
 }
 
 // bernoulli is Kulldorff's log-likelihood ratio with a number of visits that need not be whole: the visits that

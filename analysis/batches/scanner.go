@@ -42,6 +42,7 @@ type sheet struct {
 	tilt          [MaxWindow]vector  // how the logarithm of expected moves with the course
 	doubt         [MaxWindow]float64 // variance of the logarithm of expected, from the course of the rest being an estimate
 	alike         float64            // how far the node's cases lie in one model: 1 in one, 1/n in n equal ones
+	apart         float64            // alike of the node and that of the rest together
 }
 
 func newScanner(g *Grid) *scanner {
@@ -137,6 +138,14 @@ func (s *scanner) addSheet(sr *series, n int) {
 	}
 	if k.whole = others.cases < minCases; k.whole {
 		others = sr.rest
+	}
+	if k.apart = k.alike; !k.whole {
+		for j, cases := range sr.cases {
+			if !slices.Contains(members, j) {
+				share := float64(cases) / float64(others.cases)
+				k.apart += share * share
+			}
+		}
 	}
 	k.cover, k.score = sr.pull(others)
 	for _, j := range members {
