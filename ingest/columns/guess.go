@@ -94,6 +94,7 @@ var contentRules = []contentRule{
 	{Found, func(p *profile) float64 { return brief(p) * repeating(p) * over(p.share(p.parts), 0.6) }, "cells name components", false},
 	{Part, func(p *profile) float64 { return brief(p) * repeating(p) * over(p.share(p.parts), 0.6) }, "cells name components", false},
 	{Fault, func(p *profile) float64 { return texts(p) * over(p.share(p.parts), 0.15) }, "cells are texts that name components", false},
+	{Fault, func(p *profile) float64 { return over(p.share(p.parts), 0.6) }, "cells name components", false},
 	{Personal, func(p *profile) float64 { return over(p.share(p.names), 0.7) * over(p.distinct(), 0.2) }, "cells look like names", true},
 	{Model, func(p *profile) float64 { return brief(p) * repeating(p) * over(p.share(p.things), 0.3) }, "cells repeat like names of models", false},
 	{Notes, texts, "cells are texts", false},
