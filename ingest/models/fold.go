@@ -22,6 +22,7 @@ type Folder struct {
 	makers                                                     map[string]string // key -> maker
 	models                                                     map[string]*Entry // key -> entry
 	accents                                                    map[string]string // key of a word -> its accented spelling
+	longestMaker                                               int               // bytes of the longest key of makers
 }
 
 // New merges a shop's own models over the built-in lists; nil adds none.
@@ -177,7 +178,7 @@ func (f *Folder) namedMaker(model string) string {
 		return ""
 	}
 	tokens := tokenise(model)
-	n := f.leadingMaker(tokens, func(key string) bool { return f.makers[key] != "" })
+	n := f.leadingMaker(tokens, 0, func(key string) bool { return f.makers[key] != "" })
 	return f.makers[cells.Key(words(tokens[:n]))]
 }
 
@@ -199,7 +200,7 @@ func blank(s string) bool {
 func (f *Folder) withoutMaker(tokens []token, maker string) []token {
 	own := cells.Key(maker)
 	for own != "" {
-		n := f.leadingMaker(tokens, func(key string) bool { return key == own || cells.Key(f.makers[key]) == own })
+		n := f.leadingMaker(tokens, len(own), func(key string) bool { return key == own || cells.Key(f.makers[key]) == own })
 		if n == 0 {
 			break
 		}
@@ -208,11 +209,14 @@ func (f *Folder) withoutMaker(tokens []token, maker string) []token {
 	return join(tokens)
 }
 
-// leadingMaker counts the tokens at the front that together are a maker's name; the longest wins.
-func (f *Folder) leadingMaker(tokens []token, is func(key string) bool) int {
+// leadingMaker counts the tokens at the front that together are a maker's name; the longest wins. longest is the length of
+// a key it may be besides those of models.toml, in bytes.
+func (f *Folder) leadingMaker(tokens []token, longest int, is func(key string) bool) int {
 	joined, n := "", 0
-	for i, t := range tokens[:min(len(tokens), 40)] {
-		joined += t.key
+	for i, t := range tokens {
+		if joined += t.key; len(joined) > max(longest, f.longestMaker) {
+			break
+		}
 		if is(joined) {
 			n = i + 1
 		}

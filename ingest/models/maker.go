@@ -54,4 +54,7 @@ func (f *Folder) nameMakers(c *Config) {
 	for _, a := range aliases {
 		f.makers[cells.Key(a)] = f.makers[cells.Key(c.Makers[a])]
 	}
+	for key := range f.makers {
+		f.longestMaker = max(f.longestMaker, len(key))
+	}
 }
