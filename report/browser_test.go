@@ -212,6 +212,38 @@ func TestFindYourWay(t *testing.T) {
 	b.Quiet(t)
 }
 
+// TestFold: on a phone a long table shows its first rows, all of them when asked, and whatever the filter finds.
+func TestFold(t *testing.T) {
+	out := draw(t, smallShop())
+	b := browsertest.Open(t)
+	seen := func() int {
+		return browsertest.Eval[int](t, b, `[...document.querySelectorAll("#t-shares tbody tr")].filter((r) => r.getBoundingClientRect().height > 0).length`)
+	}
+	b.Size(t, 1280, 800, false)
+	b.Load(t, filepath.Join(out, "shares.html"))
+	all := seen()
+	last := browsertest.Eval[string](t, b, `[...document.querySelectorAll("#t-shares tbody tr")].at(-1).textContent`)
+	b.Size(t, 360, 800, false)
+	b.Load(t, filepath.Join(out, "shares.html"))
+	if n := seen(); n != 12 || all < 20 {
+		t.Errorf("%d of %d rows are shown, want 12", n, all)
+	}
+	filter := func(words string) {
+		browsertest.Eval[bool](t, b, `(() => { const f = document.querySelector("#t-shares").closest(".scroll").previousElementSibling.querySelector("input"); f.value = "`+words+`"; f.dispatchEvent(new Event("input")); return true })()`)
+	}
+	filter("lark")
+	larks := browsertest.Eval[int](t, b, `[...document.querySelectorAll("#t-shares tbody tr")].filter((r) => /lark/i.test(r.textContent)).length`)
+	if n := seen(); n != larks || larks == 0 {
+		t.Errorf("the filter shows %d rows, %d hold its word", n, larks)
+	}
+	filter("")
+	browsertest.Eval[bool](t, b, `(() => { document.querySelector("#t-shares").closest(".scroll").nextElementSibling.click(); return true })()`)
+	if n := seen(); n != all || browsertest.Eval[string](t, b, `[...document.querySelectorAll("#t-shares tbody tr")].at(-1).textContent`) != last {
+		t.Errorf("asked for all, %d of %d rows are shown", n, all)
+	}
+	b.Quiet(t)
+}
+
 // TestPaper prints pages on A4 and Letter: light, every chart whole, no more sheets than expected.
 func TestPaper(t *testing.T) {
 	out := draw(t, smallShop())

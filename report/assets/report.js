@@ -402,9 +402,13 @@
     more.type = "button";
     more.className = "more";
     more.textContent = "Show all " + plain(rows) + " rows";
-    more.addEventListener("click", () => table.classList.remove("folded"));
+    const scroll = table.closest(".scroll") || table;
+    more.addEventListener("click", () => {
+      table.classList.remove("folded");
+      scroll.focus({ preventScroll: true }); // the button is gone now
+    });
     table.classList.add("folded");
-    (table.closest(".scroll") || table).after(more);
+    scroll.after(more);
   }
 
   let fields = 0;
