@@ -12,6 +12,9 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"maps"
+	"slices"
+	"sync"
 	"time"
 
 	"faultgrain/analysis/batches"
@@ -41,7 +44,7 @@ type Options struct {
 	LookBack bool             // also list past alarms over the whole history
 
 	MemoryLimit int64          // bytes the database may use before it spills; 0 means 2 GiB
-	Progress    func(Progress) // called between questions, never concurrently; may be nil
+	Progress    func(Progress) // called as questions are answered, never concurrently; may be nil
 	Log         *slog.Logger   // nil discards
 }
 
@@ -67,15 +70,17 @@ type Summary struct {
 
 // run carries what the questions share.
 type run struct {
-	opt      Options
-	log      *tally.Log
-	frame    findings.Frame
-	out      *aside
-	summary  Summary
-	findings []schemas.Finding
-	notes    []schemas.QualityRow // what questions noticed, for the quality table
-	shelf    *stock.Shelf         // nil without stock.csv
-	tables   tables
+	opt    Options
+	log    *tally.Log
+	frame  findings.Frame
+	out    *aside
+	shelf  *stock.Shelf // nil without stock.csv
+	tables tables
+
+	mu      sync.Mutex // guards what follows
+	summary Summary
+	found   map[string][]schemas.Finding    // by table
+	notes   map[string][]schemas.QualityRow // what questions noticed, for the quality table; by table
 }
 
 // tables holds the rows that a later question builds on.
@@ -86,24 +91,26 @@ type tables struct {
 	back   map[string]float64 // by component: share of repairs back within the warranty days
 }
 
-// A question fills one table and adds its findings.
+// A question fills one table and adds its findings. It is asked once those it comes after are answered, for it uses what
+// they found.
 type question struct {
-	name string
-	ask  func(context.Context, *run) error
+	name  string
+	ask   func(context.Context, *run) error
+	after []string
 }
 
-// questions in the order they are asked; later ones may use the tables of earlier ones.
+// questions in the order they are told of.
 func questions() []question {
 	return []question{
-		{"shares", askShares},
-		{"pairs", askPairs},
-		{"times", askTimes},
-		{"trends", askTrends},
-		{"batches", askBatches},
-		{"returns", askReturns},
-		{"prices", askPrices},
-		{"stock", askStock},
-		{"quality", askQuality},
+		{"shares", askShares, nil},
+		{"pairs", askPairs, nil},
+		{"times", askTimes, nil},
+		{"trends", askTrends, nil},
+		{"batches", askBatches, []string{"shares"}},
+		{"returns", askReturns, nil},
+		{"prices", askPrices, []string{"returns"}},
+		{"stock", askStock, []string{"pairs", "batches", "returns", "prices"}},
+		{"quality", askQuality, []string{"batches", "returns", "stock"}},
 	}
 }
 
@@ -144,16 +151,13 @@ func Run(ctx context.Context, opt Options) (Summary, error) {
 		return Summary{}, err
 	}
 	defer out.discard()
-	r := &run{opt: opt, log: log, frame: findings.NewFrame(log, lexicon), out: out, summary: newSummary(log)}
+	r := &run{opt: opt, log: log, frame: findings.NewFrame(log, lexicon), out: out, summary: newSummary(log),
+		found: map[string][]schemas.Finding{}, notes: map[string][]schemas.QualityRow{}}
 	if err := r.readShelf(ctx); err != nil {
 		return Summary{}, err
 	}
-	for i, q := range asked {
-		progress(q.name, i+1)
-		if err := q.ask(ctx, r); err != nil {
-			return Summary{}, fmt.Errorf("%s: %w", q.name, err)
-		}
-		opt.Log.Debug("answered", "table", q.name, "rows", r.summary.Tables[q.name])
+	if err := r.askAll(ctx, asked, progress); err != nil {
+		return Summary{}, err
 	}
 	progress("write", len(asked)+1)
 	if err := r.writeFindings(); err != nil {
@@ -177,17 +181,38 @@ func newSummary(log *tally.Log) Summary {
 
 // put writes one table aside and keeps its findings.
 func put[T any](r *run, name string, rows []T, found []schemas.Finding) error {
+	r.mu.Lock()
 	r.summary.Tables[name] = len(rows)
-	r.findings = append(r.findings, found...)
+	r.found[name] = found
+	r.mu.Unlock()
 	return r.out.write("tables/"+name+".csv", func(w io.Writer) error { return schemas.WriteCSV(w, rows) })
 }
 
+// foundBy gives the findings of some tables, in their order.
+func (r *run) foundBy(tables ...string) []schemas.Finding {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	var list []schemas.Finding
+	for _, t := range tables {
+		list = append(list, r.found[t]...)
+	}
+	return list
+}
+
+// note keeps what a question noticed for the quality table.
+func (r *run) note(table string, rows ...schemas.QualityRow) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.notes[table] = append(r.notes[table], rows...)
+}
+
 func (r *run) writeFindings() error {
-	findings.Rank(r.findings)
-	for _, f := range r.findings {
+	list := r.foundBy(slices.Collect(maps.Keys(r.found))...)
+	findings.Rank(list)
+	for _, f := range list {
 		r.summary.Findings[f.Grade]++
 	}
-	all := schemas.Findings{Version: 1, AsOf: r.summary.AsOf, Findings: r.findings}
+	all := schemas.Findings{Version: 1, AsOf: r.summary.AsOf, Findings: list}
 	return r.out.write("findings.json", func(w io.Writer) error { return schemas.WriteFindings(w, all) })
 }
 
@@ -242,7 +267,7 @@ func askBatches(ctx context.Context, r *run) error {
 			return fmt.Errorf("look back: %w", err)
 		}
 		if looks > 0 {
-			r.notes = append(r.notes, schemas.QualityRow{Topic: "looked-back", Subject: "batches", Count: looks,
+			r.note("batches", schemas.QualityRow{Topic: "looked-back", Subject: "batches", Count: looks,
 				Note: fmt.Sprintf("looks back, one a week: in as many, chance alone raises about %s such alarms", findings.Number(batches.ByChance(looks)))})
 		}
 		if err := put(r, "lookback", past, nil); err != nil {
@@ -259,7 +284,7 @@ func askReturns(ctx context.Context, r *run) error {
 	}
 	r.tables.back = res.Back
 	if res.WithoutDevice > 0 {
-		r.notes = append(r.notes, schemas.QualityRow{Topic: "left-out", Subject: "returns", Count: res.WithoutDevice,
+		r.note("returns", schemas.QualityRow{Topic: "left-out", Subject: "returns", Count: res.WithoutDevice,
 			Note: fmt.Sprintf("of %d repairs with a part: no serial, so a return can't be known; write the serial on the ticket", res.Fitted)})
 	}
 	if err := put(r, "returns_curve", res.Curves, nil); err != nil {
@@ -282,7 +307,11 @@ func askQuality(ctx context.Context, r *run) error {
 	if err != nil {
 		return err
 	}
-	rows = append(rows, r.notes...)
+	r.mu.Lock()
+	for _, of := range r.notes {
+		rows = append(rows, of...)
+	}
+	r.mu.Unlock()
 	quality.Sort(rows)
 	return put(r, "quality", rows, nil)
 }

@@ -37,14 +37,14 @@ func askStock(ctx context.Context, r *run) error {
 		s := r.opt.Settings
 		var err error
 		if res, err = stock.Compute(ctx, r.log, r.shelf, stock.Options{Service: s.Service(), Holding: s.HoldingRate, Review: s.Review(),
-			Budget: r.opt.Budget, Currency: s.Currency, Prices: r.tables.prices, Pairs: firmPairs(r.findings), Suspect: firmLots(r.findings)}); err != nil {
+			Budget: r.opt.Budget, Currency: s.Currency, Prices: r.tables.prices, Pairs: firmPairs(r.foundBy("pairs")), Suspect: firmLots(r.foundBy("batches", "returns"))}); err != nil {
 			return err
 		}
 		if found, err = res.Findings(r.frame); err != nil {
 			return err
 		}
 	}
-	r.notes = append(r.notes, res.Notes...)
+	r.note("stock", res.Notes...)
 	if err := put(r, "backtest", res.Backtest, nil); err != nil {
 		return err
 	}

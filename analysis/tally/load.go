@@ -16,7 +16,8 @@ import (
 //go:embed load/*.sql
 var loadSQL embed.FS
 
-// configure runs on every connection. Names of settings are fixed; values are bound where DuckDB allows it.
+// configure runs on the first connection, for all of them. Names of settings are fixed; values are bound where DuckDB
+// allows it.
 func configure(ctx context.Context, conn driver.ExecerContext, opt Options) error {
 	for _, s := range []struct {
 		sql string

@@ -46,6 +46,7 @@ import (
 	"fmt"
 	"os"
 	"runtime"
+	"sync"
 	"time"
 
 	"github.com/duckdb/duckdb-go/v2"
@@ -119,7 +120,11 @@ func Open(ctx context.Context, dir string, opt Options) (*Log, error) {
 		return nil, fmt.Errorf("make a folder for what does not fit in memory: %w", err)
 	}
 	opt.TempDir = spill
-	connector, err := duckdb.NewConnector("", func(conn driver.ExecerContext) error { return configure(ctx, conn, opt) })
+	var once sync.Once
+	connector, err := duckdb.NewConnector("", func(conn driver.ExecerContext) (err error) {
+		once.Do(func() { err = configure(ctx, conn, opt) })
+		return err
+	})
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("open the analysis database: %w", err), os.RemoveAll(spill))
 	}
