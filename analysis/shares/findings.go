@@ -51,7 +51,7 @@ func Findings(rows []schemas.Share, frame findings.Frame) []schemas.Finding {
 		f.Subject = schemas.Subject{Model: r.Model, Class: r.Class, Component: r.Component}
 		f.Headline = fmt.Sprintf("%s: %s in %s; %s%s",
 			r.Model, name, findings.ShareOf(r.Faults, r.Visits, "diagnosed visit", r.ShareLow.V, r.ShareHigh.V), comparison(r), findings.Verdict(f.Grade, missing))
-		f.Action = fmt.Sprintf("Look at the %s first when a %s comes in, and check what is on the shelf for it.", name, r.Model)
+		f.Action = fmt.Sprintf("When the %[2]s comes in, look at the %[1]s first, and check what is on the shelf for it.", name, r.Model)
 		if frame.Vague(r.Component) {
 			f.Action = fmt.Sprintf("Have the bench write down what it finds on each %s: the log tells no cause, and so no part to keep.", r.Model)
 		}
