@@ -16,6 +16,7 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+	"time"
 )
 
 // fill writes a history of three ingests: 0 to 9, 5 to 12, 3 and 20.
@@ -202,6 +203,35 @@ func TestLockOfTheDeadIsTakenOver(t *testing.T) {
 	tx.Rollback()
 	if !strings.Contains(said.String(), "4242") {
 		t.Errorf("the log says %q, want the old pid in it", said.String())
+	}
+}
+
+// A clock set back: what was written lies in the future. Nothing goes by that, and a lock has no age below zero.
+func TestClockSetBack(t *testing.T) {
+	dir := memoryDir(t)
+	fill(t, dir)
+	before := current(t, dir)
+	ahead := time.Now().Add(1000 * time.Hour)
+	err := filepath.WalkDir(dir, func(path string, _ fs.DirEntry, err error) error {
+		return errors.Join(err, os.Chtimes(path, ahead, ahead))
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	tx := begin(t, dir)
+	if err := os.Chtimes(filepath.Join(dir, lockName), ahead, ahead); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Begin(t.Context(), dir, nil); !errors.Is(err, ErrLocked) || strings.Contains(err.Error(), "old") {
+		t.Errorf("got %v, want ErrLocked without an age", err)
+	}
+	ingestLog(t, tx, 9, []int{50})
+	commit(t, tx)
+	if got := current(t, dir); len(got) != len(before)+1 {
+		t.Errorf("got %q, want one ticket more than %q", got, before)
+	}
+	if problems, err := Verify(t.Context(), dir); err != nil || len(problems) > 0 {
+		t.Errorf("verify: %v, %v", problems, err)
 	}
 }
 
