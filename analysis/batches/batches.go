@@ -8,7 +8,8 @@
 // had since its first visit is no alarm but a share; a fault that rose before the last 13 weeks is a trend; a
 // batch that fails slowly over many months hides in the slow drift that is taken out; and devices that never
 // come to this shop. It compares shares of visits, so devices that come in because of the fault dilute it: what
-// is half of a model's visits already can at most double. It can't tell a bad batch from a school that brings a
+// is half of a model's visits already can at most double. Where the rest of the class hardly shows the component, its
+// drift and season are not known and even a large excess may pass for them. It can't tell a bad batch from a school that brings a
 // crate of tablets after the holidays. Two components that rise together are two alarms.
 //
 // It refuses to call anything a recall: an alarm is a reason to look.
