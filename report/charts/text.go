@@ -4,7 +4,7 @@ import (
 	"strings"
 	"unicode"
 
-	"golang.org/x/text/width"
+	"faultgrain/report/wording"
 )
 
 // maxText bounds any one text in a chart, in characters; the table has it whole.
@@ -51,46 +51,21 @@ func tipLines(lines ...string) []string {
 	return safe
 }
 
-// clip cleans text and shortens it to the given number of columns, counting wide
-// East Asian characters as two.
+// clip cleans text and shortens it to the given number of columns.
 func clip(text string, columns int) string {
 	text = Clean(text)
-	if columnsOf(text) <= columns {
+	cut := wording.Clip(text, columns, "…")
+	if cut == text {
 		return text
 	}
-	used := 0
-	for i, r := range text {
-		if used += runeColumns(r); used > columns-1 {
-			return strings.TrimRight(text[:i], " ") + "…"
-		}
-	}
-	return text
-}
-
-func columnsOf(text string) int {
-	n := 0
-	for _, r := range text {
-		n += runeColumns(r)
-	}
-	return n
-}
-
-func runeColumns(r rune) int {
-	if unicode.Is(unicode.Mn, r) {
-		return 0
-	}
-	switch width.LookupRune(r).Kind() {
-	case width.EastAsianWide, width.EastAsianFullwidth:
-		return 2
-	}
-	return 1
+	return strings.TrimRight(strings.TrimSuffix(cut, "…"), " ") + "…"
 }
 
 // columnPx estimates the width of the widest text in a drawing set in 13 px.
 func columnPx(texts []string) int {
 	most := 0
 	for _, t := range texts {
-		most = max(most, columnsOf(t))
+		most = max(most, wording.Columns(t))
 	}
 	return most * 7
 }

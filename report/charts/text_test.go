@@ -7,6 +7,8 @@ import (
 	"unicode/utf8"
 
 	"pgregory.net/rapid"
+
+	"faultgrain/report/wording"
 )
 
 func TestClean(t *testing.T) {
@@ -37,7 +39,7 @@ func TestTextProperties(t *testing.T) {
 		in := rapid.String().Draw(t, "in")
 		columns := rapid.IntRange(2, 50).Draw(t, "columns")
 		out := clip(in, columns)
-		if !utf8.ValidString(out) || columnsOf(out) > columns {
+		if !utf8.ValidString(out) || wording.Columns(out) > columns {
 			t.Fatalf("clip(%q, %d) is %q", in, columns, out)
 		}
 		for _, r := range out {

@@ -3,9 +3,8 @@ package sheet
 import (
 	"fmt"
 	"strings"
-	"unicode"
 
-	"golang.org/x/text/width"
+	"faultgrain/report/wording"
 )
 
 // A table is set in columns as wide as their widest cell; the first one gives way.
@@ -30,11 +29,11 @@ func (p *page) table(t table, all int) {
 	used := make([]bool, len(t.heads))
 	for i := range t.heads {
 		for _, row := range t.rows {
-			widths[i] = max(widths[i], columns(row[i]))
+			widths[i] = max(widths[i], wording.Columns(row[i]))
 			used[i] = used[i] || i == 0 || row[i] != "-"
 		}
 		if used[i] {
-			widths[i] = max(widths[i], columns(t.heads[i]))
+			widths[i] = max(widths[i], wording.Columns(t.heads[i]))
 		}
 	}
 	rest := 0
@@ -47,10 +46,10 @@ func (p *page) table(t table, all int) {
 	line := func(cells []string) {
 		var b strings.Builder
 		first := clip(cells[0], widths[0])
-		b.WriteString(first + strings.Repeat(" ", widths[0]-columns(first)))
+		b.WriteString(first + strings.Repeat(" ", widths[0]-wording.Columns(first)))
 		for i := 1; i < len(cells); i++ {
 			if used[i] {
-				b.WriteString(strings.Repeat(" ", gap+widths[i]-columns(cells[i])) + cells[i])
+				b.WriteString(strings.Repeat(" ", gap+widths[i]-wording.Columns(cells[i])) + cells[i])
 			}
 		}
 		fmt.Fprintln(&p.b, clip(strings.TrimRight(b.String(), " "), lineColumns))
@@ -69,7 +68,7 @@ func (p *page) para(mark, text string) {
 	indent := strings.Repeat(" ", len(mark))
 	line, free := mark, true
 	for _, word := range strings.Fields(plain(text)) {
-		if !free && columns(line)+1+columns(word) > lineColumns {
+		if !free && wording.Columns(line)+1+wording.Columns(word) > lineColumns {
 			fmt.Fprintln(&p.b, line)
 			line, free = indent, true
 		}
@@ -83,35 +82,4 @@ func (p *page) para(mark, text string) {
 }
 
 // clip shortens text to so many columns.
-func clip(text string, most int) string {
-	if columns(text) <= most {
-		return text
-	}
-	used := 0
-	for i, r := range text {
-		if used += runeColumns(r); used > most-1 {
-			return text[:i] + "~"
-		}
-	}
-	return text
-}
-
-// columns is how many columns of a terminal a text takes.
-func columns(text string) int {
-	n := 0
-	for _, r := range text {
-		n += runeColumns(r)
-	}
-	return n
-}
-
-func runeColumns(r rune) int {
-	if unicode.Is(unicode.Mn, r) {
-		return 0
-	}
-	switch width.LookupRune(r).Kind() {
-	case width.EastAsianWide, width.EastAsianFullwidth:
-		return 2
-	}
-	return 1
-}
+func clip(text string, most int) string { return wording.Clip(text, most, "~") }

@@ -69,7 +69,7 @@ func (p *page) heading(text string) {
 
 func (p *page) title(b evidence.Bench) {
 	model := plain(b.Model)
-	fmt.Fprintf(&p.b, "%s\n%s\n", clip(model, lineColumns), strings.Repeat("=", min(columns(model), lineColumns)))
+	fmt.Fprintf(&p.b, "%s\n%s\n", clip(model, lineColumns), strings.Repeat("=", min(wording.Columns(model), lineColumns)))
 	about := []string{}
 	if b.Class != "" {
 		about = append(about, plain(b.Class))

@@ -11,6 +11,7 @@ import (
 	"unicode"
 
 	"faultgrain/report/evidence"
+	"faultgrain/report/wording"
 	"faultgrain/schemas"
 
 	"pgregory.net/rapid"
@@ -92,7 +93,7 @@ func TestAnyText(t *testing.T) {
 			t.Fatal(err)
 		}
 		for line := range strings.SplitSeq(out.String(), "\n") {
-			if n := columns(line); n > lineColumns {
+			if n := wording.Columns(line); n > lineColumns {
 				t.Fatalf("%d columns: %q", n, line)
 			}
 			for _, r := range line {
