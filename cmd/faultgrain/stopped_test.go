@@ -52,6 +52,15 @@ func torture(t *testing.T) int {
 	return n
 }
 
+// moments is how often to stop a run.
+func moments(t *testing.T) int {
+	t.Helper()
+	if testing.Short() {
+		return 2
+	}
+	return 6 * torture(t)
+}
+
 // A process is the program, started in a folder.
 type process struct {
 	*exec.Cmd
@@ -73,7 +82,7 @@ func start(t *testing.T, dir string, args ...string) *process {
 	return p
 }
 
-// bulkLog writes a log with nothing in it; tickets begin with the letter of the log's own.
+// bulkLog writes a log with nothing in it.
 func bulkLog(t *testing.T, name string, opt demo.BulkOptions) {
 	t.Helper()
 	f, err := os.Create(name)
@@ -190,7 +199,7 @@ func (s *shop) check(t *testing.T, when string) (in bool) {
 func TestKilledRun(t *testing.T) {
 	s := newShop(t, 2000*torture(t))
 	rng := rand.New(rand.NewPCG(9, 9))
-	kills, committed := 6*torture(t), 0
+	kills, committed := moments(t), 0
 	for n := range kills {
 		s.reset(t)
 		p := start(t, s.dir, "run", "may.csv", "--as-of", "2026-12-31")
@@ -234,7 +243,7 @@ func differing(a, b map[string][]byte) []string {
 func TestInterruptedRun(t *testing.T) {
 	s := newShop(t, 2000*torture(t))
 	rng := rand.New(rand.NewPCG(8, 8))
-	stops, slowest := 6*torture(t), time.Duration(0)
+	stops, slowest := moments(t), time.Duration(0)
 	stages := map[string]int{}
 	for n := range stops {
 		s.reset(t)
