@@ -73,12 +73,11 @@ func BenchmarkLookup(b *testing.B) {
 	commit(b, tx)
 	for _, where := range []string{"memory", "disk"} {
 		b.Run(where, func(b *testing.B) {
-			rec := tx.base.Indexes
 			m, err := loadManifest(dir)
 			if err != nil {
 				b.Fatal(err)
 			}
-			rec = m.Indexes
+			rec := m.Indexes
 			x, err := openIndex(dir+"/index/"+rec[0].Name, rec[0], where == "memory")
 			if err != nil {
 				b.Fatal(err)
