@@ -17,8 +17,9 @@ const patience = 700 * time.Millisecond
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	context.AfterFunc(ctx, leave)
+	done := context.AfterFunc(ctx, leave)
 	code := run(ctx, os.Args[1:], os.Stdout, os.Stderr)
+	done()
 	stop() // not deferred: os.Exit skips defers
 	os.Exit(code)
 }
