@@ -22,6 +22,7 @@ func TestBackslashes(t *testing.T) {
 		{"a line break in the cell", `1,"5\" screen` + "\n" + `cracked",x` + "\n2,a,y", []string{"5\" screen\ncracked", "a"}},
 		{"folders", `1,"C:\logs\",x` + "\n" + `2,"D:\",y`, []string{`C:\logs\`, `D:\`}},
 		{"folders without quotes", `1,C:\logs\,x` + "\n" + `2,D:\new,y`, []string{`C:\logs\`, `D:\new`}},
+		{"a delimiter and a break beside a backslash", `,",` + "\n" + `",",,\"`, []string{",\n"}},
 		{"folders beside doubled quotes", `1,"C:\logs\",x` + "\n" + `2,"a ""b"" c",y` + "\n" + `3,"\""b",z`, []string{`C:\logs\`, `a "b" c`, `\"b`}},
 	} {
 		t.Run(tc.name, func(t *testing.T) {

@@ -86,25 +86,30 @@ func escaped(text []byte) bool {
 }
 
 // escapes says whether the text escapes quotes by backslashes, as some programs do that should double them. Backslashes of
-// other meaning stand before quotes, too: "C:\". So it does where at least as many rows have the header's width when read
-// so, and more of them, or some such quote stands in the middle of a cell.
+// other meaning stand before quotes, too: "C:\". So it does where fewer rows miss the header's width when read so, and where
+// as many do, the same number fits, and some such quote stands in the middle of a cell.
 func (d dialect) escapes(text []byte, whole bool) bool {
 	if !bytes.Contains(text, []byte(`\"`)) {
 		return false
 	}
-	fit := func(backslash bool) (n int) {
+	read := func(backslash bool) (fit, miss int) {
 		d.backslash = backslash
 		c := &Chunk{buf: bytes.Clone(text), text: len(text)}
 		d.split(c, 0)
 		for r := range c.Rows() {
-			if c.Width(r) == d.width && (whole || r < c.Rows()-1) { // the sample's end has cut the last record
-				n++
+			switch {
+			case !whole && r == c.Rows()-1: // the sample's end has cut the last record
+			case c.Width(r) == d.width:
+				fit++
+			default:
+				miss++
 			}
 		}
-		return n
+		return fit, miss
 	}
-	doubled, escaped := fit(false), fit(true)
-	return escaped > doubled || escaped == doubled && d.quotesInside(text)
+	doubled, missed := read(false)
+	escaped, missedEscaped := read(true)
+	return missedEscaped < missed || missedEscaped == missed && escaped == doubled && d.quotesInside(text)
 }
 
 // quotesInside says whether a quote behind a backslash has more of its cell behind it.
