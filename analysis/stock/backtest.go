@@ -44,7 +44,7 @@ func backtest(ctx context.Context, past *past, plans []plan, opt Options) ([]sch
 			return nil, err
 		}
 		c := Course{Demand: p.demand.days, Lead: p.item.LeadDays, Review: p.item.ReviewDays, Pack: p.item.Pack, Least: p.item.MinOrder}
-		records, err := c.Compare(from, prior, p.target.Level)
+		records, err := c.Compare(from, prior, p.target)
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", p.item.Part, err)
 		}

@@ -40,7 +40,7 @@ func (p *plan) finding(row schemas.StockLine, frame findings.Frame) (schemas.Fin
 	if err != nil {
 		return schemas.Finding{}, err
 	}
-	e := findings.Evidence{Effect: out, Low: low, Threshold: max(1-p.target.Level, noticeable), Cases: p.used}
+	e := findings.Evidence{Effect: out, Low: low, Threshold: max(1-p.aim, noticeable), Cases: p.used}
 	f := frame.New(schemas.KindStock, e, p.item.Part)
 	if f.Grade == "" {
 		return f, nil

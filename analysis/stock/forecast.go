@@ -165,6 +165,16 @@ func mixed(list ...crowd) crowd {
 	return c
 }
 
+// falling is the chance that demand falls from week to week.
+func (f *Forecast) falling() (p float64) {
+	for _, b := range f.beliefs {
+		if b.growth < 1 {
+			p += b.chance
+		}
+	}
+	return p
+}
+
 // Over is the demand of the next days (above 0): the negative binomial with the mean and the variance of all habits
 // together.
 func (f *Forecast) Over(days int) stat.NegativeBinomial {

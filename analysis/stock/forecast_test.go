@@ -138,7 +138,7 @@ func BenchmarkYearOfReviews(b *testing.B) {
 		c.Demand[i] = i * i % 11 / 9
 	}
 	for b.Loop() {
-		if _, err := c.Compare(104, stat.GammaPrior{Shape: 0.5, Rate: 1}, 0.95); err != nil {
+		if _, err := c.Compare(104, stat.GammaPrior{Shape: 0.5, Rate: 1}, Target{0.95, ServiceLevel}); err != nil {
 			b.Fatal(err)
 		}
 	}

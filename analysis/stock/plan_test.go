@@ -267,11 +267,11 @@ func TestRulesDoNotSeeTheFuture(t *testing.T) {
 	later := slices.Clone(weekly)
 	later[6], later[9] = 40, 0
 	prior := stat.GammaPrior{Shape: 1, Rate: 1}
-	a, err := rules(weekly, prior, 14, 0.95)
+	a, err := rules(weekly, prior, 14, Target{0.95, ServiceLevel})
 	if err != nil {
 		t.Fatal(err)
 	}
-	b, err := rules(later, prior, 14, 0.95)
+	b, err := rules(later, prior, 14, Target{0.95, ServiceLevel})
 	if err != nil {
 		t.Fatal(err)
 	}

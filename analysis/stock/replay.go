@@ -97,7 +97,7 @@ func (r *Record) look(c Course, day, position int) {
 
 // Compare replays this forecast and the ones it is measured against from week from on, in the order of the table.
 // prior is what was thought of the weekly rate before the first week; aim is the chance of not running out.
-func (c Course) Compare(from int, prior stat.GammaPrior, aim float64) ([]Record, error) {
+func (c Course) Compare(from int, prior stat.GammaPrior, aim Target) ([]Record, error) {
 	list, err := rules(c.weekly(), prior, c.horizon(), aim)
 	if err != nil {
 		return nil, err

@@ -29,9 +29,10 @@ type rule struct {
 	level func(known int) (int, error)
 }
 
-// rules are this forecast and the ones it is measured against, all ordering up to the same chance of not running out.
+// rules are this forecast and the ones it is measured against, all ordering up to the same chance of not running out, but
+// that this one aims lower where it sees demand fall.
 // The others foretell a rate and no more, so theirs is the Poisson level of that rate.
-func rules(weekly []int, prior stat.GammaPrior, horizon int, aim float64) ([]rule, error) {
+func rules(weekly []int, prior stat.GammaPrior, horizon int, aim Target) ([]rule, error) {
 	ours, err := foretold(weekly, prior, horizon)
 	if err != nil {
 		return nil, err
@@ -40,7 +41,9 @@ func rules(weekly []int, prior stat.GammaPrior, horizon int, aim float64) ([]rul
 	for i, d := range weekly {
 		demand[i] = float64(d)
 	}
-	list := []rule{{ThisForecast, func(known int) (int, error) { return ours[known].Quantile(aim) }}}
+	list := []rule{{ThisForecast, func(known int) (int, error) {
+		return ours[known].ahead.Quantile(aim.under(ours[known].falling))
+	}}}
 	for _, other := range []struct {
 		name string
 		rate func(known []float64) (float64, error)
@@ -59,7 +62,7 @@ func rules(weekly []int, prior stat.GammaPrior, horizon int, aim float64) ([]rul
 			if err != nil {
 				return 0, err
 			}
-			return stat.PoissonQuantile(aim, rate*float64(horizon)/7)
+			return stat.PoissonQuantile(aim.Level, rate*float64(horizon)/7)
 		}})
 	}
 	return list, nil
@@ -73,18 +76,24 @@ func rateOf(f stat.Intermittent, err error) (float64, error) {
 	return f.Rate, err
 }
 
+// An outlook is the demand foretold and the chance that it is falling.
+type outlook struct {
+	ahead   stat.NegativeBinomial
+	falling float64
+}
+
 // foretold lists what this forecast said of the next days when the first 0, 1, 2, ... weeks were known.
-func foretold(weekly []int, prior stat.GammaPrior, days int) ([]stat.NegativeBinomial, error) {
+func foretold(weekly []int, prior stat.GammaPrior, days int) ([]outlook, error) {
 	f, err := newForecast(prior)
 	if err != nil {
 		return nil, err
 	}
-	list := []stat.NegativeBinomial{f.Over(days)}
+	list := []outlook{{f.Over(days), f.falling()}}
 	for _, pieces := range weekly {
 		if err := f.Observe(pieces); err != nil {
 			return nil, err
 		}
-		list = append(list, f.Over(days))
+		list = append(list, outlook{f.Over(days), f.falling()})
 	}
 	return list, nil
 }

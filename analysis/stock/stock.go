@@ -69,6 +69,7 @@ type plan struct {
 	horizon  int // days that what is ordered now has to last
 	ahead    stat.NegativeBinomial
 	target   Target
+	aim      float64 // chance of lasting that the level aims at now
 	margin   schemas.Float
 	used     int // pieces in the last 365 days
 	level    int
@@ -142,7 +143,8 @@ func Compute(ctx context.Context, log *tally.Log, shelf *Shelf, opt Options) (Re
 	together(res.plans, opt.Pairs)
 	for i := range res.plans {
 		p := &res.plans[i]
-		if p.level, err = p.ahead.Quantile(p.target.Level); err != nil {
+		p.aim = p.target.under(p.forecast.falling())
+		if p.level, err = p.ahead.Quantile(p.aim); err != nil {
 			return Result{}, fmt.Errorf("%s: %w", p.item.Part, err)
 		}
 		p.order = p.lot().order(p.level, p.position())
@@ -276,7 +278,7 @@ func (p *plan) row(opt Options) (schemas.StockLine, error) {
 		Part: p.item.Part, Component: p.item.Component, Fits: strings.Join(p.item.Fits, ";"), Supplier: p.item.Supplier, Basis: p.demand.basis,
 		WeeklyMean: schemas.Known(p.ahead.Mean * 7 / float64(p.horizon)), LeadDays: known(p.item.LeadDays), ReviewDays: known(p.item.ReviewDays),
 		OrderUpTo: known(p.level), OnHand: known(p.item.OnHand), OnOrder: known(p.item.OnOrder), Order: known(p.order),
-		UnitCost: p.item.UnitCost, Currency: p.item.Currency, WithPart: strings.Join(p.with, ";"), ServiceLevel: schemas.Known(p.target.Level), Rule: p.target.Rule,
+		UnitCost: p.item.UnitCost, Currency: p.item.Currency, WithPart: strings.Join(p.with, ";"), ServiceLevel: schemas.Known(p.aim), Rule: p.target.Rule,
 	}
 	if p.item.UnitCost.OK {
 		r.LineCost = schemas.Known(float64(p.order) * p.item.UnitCost.V)
