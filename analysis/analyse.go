@@ -43,7 +43,7 @@ type Options struct {
 	Budget   *float64         // money to spend on parts; nil means no limit
 	LookBack bool             // also list past alarms over the whole history
 
-	MemoryLimit int64          // bytes the database may use before it spills; 0 means 2 GiB
+	MemoryLimit int64          // bytes the database may use before it spills; 0 means 1.5 GiB
 	Progress    func(Progress) // called as questions are answered, never concurrently; may be nil
 	Log         *slog.Logger   // nil discards
 }

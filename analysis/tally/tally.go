@@ -63,7 +63,7 @@ type Options struct {
 	AsOf        time.Time      // last day that counts, read in Zone; zero means the last day in the log
 	Zone        *time.Location // the shop's zone; nil means UTC
 	Causes      []string       // component ids that are causes; nil means liquid and drop
-	MemoryLimit int64          // bytes DuckDB may use before it spills; 0 means 2 GiB
+	MemoryLimit int64          // bytes DuckDB may use before it spills; 0 means 1.5 GiB
 	TempDir     string         // where it spills; "" means the system's folder for such things
 	Threads     int            // 0 means one per processor
 }
@@ -109,7 +109,7 @@ func Open(ctx context.Context, dir string, opt Options) (*Log, error) {
 		opt.Causes = []string{"liquid", "drop"}
 	}
 	if opt.MemoryLimit == 0 {
-		opt.MemoryLimit = 2 << 30
+		opt.MemoryLimit = 3 << 29
 	}
 	if opt.Threads == 0 {
 		opt.Threads = runtime.GOMAXPROCS(0)

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"time"
 )
 
@@ -16,6 +17,7 @@ import (
 const patience = 700 * time.Millisecond
 
 func main() {
+	spareCollections()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	done := context.AfterFunc(ctx, leave)
 	code := run(ctx, os.Args[1:], os.Stdout, os.Stderr)
@@ -30,4 +32,13 @@ func leave() {
 	time.Sleep(patience)
 	fmt.Fprintln(os.Stderr, "faultgrain: stopped; the history is whole")
 	os.Exit(exitFailed)
+}
+
+// spareCollections lets the heap grow to three times what lives in it before it is swept, which saves time, while that
+// stays below 1 GiB.
+func spareCollections() {
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(300)
+		debug.SetMemoryLimit(1 << 30)
+	}
 }
