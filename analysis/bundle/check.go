@@ -82,13 +82,17 @@ func (c *checker) follows(s Span, before *Span, sequence int) error {
 	return nil
 }
 
-func (c *checker) visits(v Visits, before *Visits) error {
-	var span *Span
-	sequence := 0
-	if before != nil {
-		span, sequence = &before.Span, cmp.Compare(before.Model, v.Model)
+// inOrder checks that a row follows the one before it; place gives that one's span and how the two compare.
+func inOrder[R any](c *checker, span Span, before *R, place func() (*Span, int)) error {
+	if before == nil {
+		return c.follows(span, nil, 0)
 	}
-	if err := c.follows(v.Span, span, sequence); err != nil {
+	last, sequence := place()
+	return c.follows(span, last, sequence)
+}
+
+func (c *checker) visits(v Visits, before *Visits) error {
+	if err := inOrder(c, v.Span, before, func() (*Span, int) { return &before.Span, cmp.Compare(before.Model, v.Model) }); err != nil {
 		return err
 	}
 	if v.Visits < LeastThreshold || v.Model == "" {
@@ -124,12 +128,7 @@ func (c *checker) final(model string, to Month) int {
 }
 
 func (c *checker) fault(f Faults, before *Faults) error {
-	var span *Span
-	sequence := 0
-	if before != nil {
-		span, sequence = &before.Span, before.key().compare(f.key())
-	}
-	if err := c.follows(f.Span, span, sequence); err != nil {
+	if err := inOrder(c, f.Span, before, func() (*Span, int) { return &before.Span, before.key().compare(f.key()) }); err != nil {
 		return err
 	}
 	visits, err := c.covered(f.Model, f.Span)
@@ -149,7 +148,7 @@ func (c *checker) fault(f Faults, before *Faults) error {
 	}
 	if f.Told {
 		sum := 0
-		if before != nil && sequence == 0 {
+		if before != nil && before.key().compare(f.key()) == 0 {
 			sum = c.faults[faultSpan{f.key(), -1}]
 		}
 		c.faults[faultSpan{f.key(), f.From}] = sum
@@ -160,12 +159,7 @@ func (c *checker) fault(f Faults, before *Faults) error {
 }
 
 func (c *checker) pair(p Pair, before *Pair) error {
-	var span *Span
-	sequence := 0
-	if before != nil {
-		span, sequence = &before.Span, before.key().compare(p.key())
-	}
-	if err := c.follows(p.Span, span, sequence); err != nil {
+	if err := inOrder(c, p.Span, before, func() (*Span, int) { return &before.Span, before.key().compare(p.key()) }); err != nil {
 		return err
 	}
 	visits, err := c.covered(p.Model, p.Span)
@@ -195,12 +189,7 @@ func (c *checker) pair(p Pair, before *Pair) error {
 }
 
 func (c *checker) parts(p Parts, before *Parts) error {
-	var span *Span
-	sequence := 0
-	if before != nil {
-		span, sequence = &before.Span, before.key().compare(p.key())
-	}
-	if err := c.follows(p.Span, span, sequence); err != nil {
+	if err := inOrder(c, p.Span, before, func() (*Span, int) { return &before.Span, before.key().compare(p.key()) }); err != nil {
 		return err
 	}
 	if p.Lines < LeastThreshold || p.Component == "" {
