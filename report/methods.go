@@ -117,10 +117,10 @@ func methodParts() []methodPart {
 				Source:  "Arithmetic; common practice, no source."},
 		}},
 		{Title: "Stock", Href: "stock", Entries: []method{
-			{Name: "Forecast", How: "Weekly use as a gamma-Poisson whose past counts less the older it is; the discount is chosen by how well it would have predicted. What is asked for until the order after this one arrives is then negative binomial.",
+			{Name: "Forecast", How: "Weekly use as a gamma-Poisson whose past counts less the older it is, under several habits: how fast the past fades, whether use rises, holds or falls, and how many pieces are used at a time. Each is weighed by how well it foretold the part's own past, and may change. What is asked for until the order after this one arrives is then negative binomial.",
 				Assumes: "Next weeks are like recent ones.",
 				Source:  "Smith (1979), J. R. Stat. Soc. B 41, 375-387."},
-			{Name: "How much to order", How: "Up to the smallest level whose chance of lasting reaches the critical ratio (margin lost against holding cost), or the service level asked; less what is on hand and on order, in packs.",
+			{Name: "How much to order", How: "Up to the smallest level whose chance of lasting reaches the critical ratio (margin lost against holding cost; at most 98.5%, and up to 1.5 points less where use seems to fall), or the service level asked; less what is on hand and on order, in packs.",
 				Assumes:  "Lead times hold.",
 				Source:   "Arrow, Harris and Marschak (1951), Econometrica 19, 250-272.",
 				measures: []measure{{"stock", "lasted", "asked", "0.95", "with 95% asked the shelf lasted in"}}},

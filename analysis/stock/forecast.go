@@ -22,9 +22,11 @@ func habits() []habit {
 	sum := 0.0
 	for _, drift := range []struct{ growth, weight float64 }{{0.85, 0.2}, {0.95, 0.5}, {1, 1}, {1.03, 0.4}} {
 		for _, clump := range []float64{1, 2, 4, 8} {
-			w := drift.weight / (clump * clump)
-			list = append(list, habit{fade, drift.growth, clump, w})
-			sum += w
+			for _, fade := range []struct{ keep, weight float64 }{{0.98, 0.8}, {0.92, 0.2}} {
+				w := drift.weight * fade.weight / (clump * clump)
+				list = append(list, habit{fade.keep, drift.growth, clump, w})
+				sum += w
+			}
 		}
 	}
 	for i := range list {
@@ -35,8 +37,7 @@ func habits() []habit {
 
 const (
 	leastShape  = 0.01   // a part not asked for in years may still be asked for
-	fade        = 0.98   // so much of what is known of the rate still holds a week later
-	change      = 0.05   // chance that growth or decline begins or ends from one week to the next
+	change      = 0.05   // chance that growth, decline or fading becomes another from one week to the next
 	clumpChange = 0.0005 // chance that a part begins to be asked for in other numbers at a time
 )
 
@@ -107,7 +108,7 @@ func (f *Forecast) Observe(pieces int) error {
 	return nil
 }
 
-// mingle lets a habit change before the week: with a small chance to another growth, with a far smaller one to any other
+// mingle lets a habit change before the week: with a small chance to another growth or fading, with a far smaller one to any other
 // habit, for how many are asked for at a time is in the nature of a part. Each habit takes over that much of what the
 // ones that may turn into it think of the rate.
 func (f *Forecast) mingle() {
