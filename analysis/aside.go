@@ -1,12 +1,17 @@
 package analysis
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
+	"sync"
 	"time"
 )
 
@@ -18,7 +23,12 @@ const abandonedAfter = 24 * time.Hour
 
 // An aside is a folder inside OUT where tables and findings are written before they take their places.
 // A run that fails leaves OUT as it was.
-type aside struct{ out, dir string }
+type aside struct {
+	out, dir string
+
+	mu   sync.Mutex
+	sums map[string]string // SHA-256 of what was written, by name
+}
 
 func newAside(out string) (*aside, error) {
 	if err := os.MkdirAll(out, 0o755); err != nil {
@@ -32,7 +42,7 @@ func newAside(out string) (*aside, error) {
 	if err := os.Mkdir(filepath.Join(dir, "tables"), 0o755); err != nil {
 		return nil, errors.Join(fmt.Errorf("write to the output folder: %w", err), os.RemoveAll(dir))
 	}
-	return &aside{out: out, dir: dir}, nil
+	return &aside{out: out, dir: dir, sums: map[string]string{}}, nil
 }
 
 // sweep removes what killed runs left in OUT, by the file system's own clock. Nothing is lost when that fails.
@@ -59,33 +69,58 @@ func (a *aside) write(name string, fill func(io.Writer) error) error {
 	if err != nil {
 		return fmt.Errorf("write %s: %w", name, err)
 	}
-	if err := errors.Join(fill(f), f.Sync(), f.Close()); err != nil {
+	sum := sha256.New()
+	if err := errors.Join(fill(io.MultiWriter(f, sum)), f.Sync(), f.Close()); err != nil {
 		return fmt.Errorf("write %s: %w", name, err)
 	}
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	a.sums[name] = hex.EncodeToString(sum.Sum(nil))
 	return nil
 }
 
-// place swaps the new tables and findings for the old ones, one rename each. When the second fails, the
-// old tables come back.
+// written tells the files written so far with their sums. findings.json carries them, so that whoever reads it
+// beside the tables of another run, as a run killed while it placed them may leave, can tell.
+func (a *aside) written() map[string]string {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	return maps.Clone(a.sums)
+}
+
+// A move renames one file or folder.
+type move struct {
+	from, to string
+	what     string // for people
+	optional bool   // there may be none
+}
+
+// moves swap the new tables and findings for the old ones. Killed between two of them, OUT holds no tables or those that
+// its findings.json does not tell of.
+func (a *aside) moves() []move {
+	tables := filepath.Join(a.out, "tables")
+	return []move{
+		{from: tables, to: filepath.Join(a.dir, "old-tables"), what: "the tables", optional: true},
+		{from: filepath.Join(a.dir, "tables"), to: tables, what: "the tables"},
+		{from: filepath.Join(a.dir, "findings.json"), to: filepath.Join(a.out, "findings.json"), what: "findings.json"},
+	}
+}
+
+// place makes the moves; when one fails, those before it are taken back.
 func (a *aside) place() error {
-	tables, old := filepath.Join(a.out, "tables"), filepath.Join(a.dir, "old-tables")
-	hadTables := true
-	if err := os.Rename(tables, old); errors.Is(err, fs.ErrNotExist) {
-		hadTables = false
-	} else if err != nil {
-		return fmt.Errorf("replace the tables: %w; is one of them open in another program?", err)
-	}
-	back := func() error {
-		if !hadTables {
-			return nil
+	var done []move
+	for _, m := range a.moves() {
+		err := os.Rename(m.from, m.to)
+		switch {
+		case err == nil:
+			done = append(done, m)
+		case m.optional && errors.Is(err, fs.ErrNotExist):
+		default:
+			err = fmt.Errorf("replace %s: %w; is it open in another program?", m.what, err)
+			for _, m := range slices.Backward(done) {
+				err = errors.Join(err, os.Rename(m.to, m.from))
+			}
+			return err
 		}
-		return os.Rename(old, tables)
-	}
-	if err := os.Rename(filepath.Join(a.dir, "tables"), tables); err != nil {
-		return errors.Join(fmt.Errorf("replace the tables: %w", err), back())
-	}
-	if err := os.Rename(filepath.Join(a.dir, "findings.json"), filepath.Join(a.out, "findings.json")); err != nil {
-		return errors.Join(fmt.Errorf("replace findings.json: %w", err), os.RemoveAll(tables), back())
 	}
 	return nil
 }

@@ -33,9 +33,10 @@ const (
 
 // Findings is the whole of findings.json, strongest first.
 type Findings struct {
-	Version  int       `json:"version"`
-	AsOf     string    `json:"as_of"` // 2026-05-31
-	Findings []Finding `json:"findings"`
+	Version  int               `json:"version"`
+	AsOf     string            `json:"as_of"`            // 2026-05-31
+	Tables   map[string]string `json:"tables,omitempty"` // SHA-256 in hex of each file that these findings were written with, but quality, by name: tables/shares.csv
+	Findings []Finding         `json:"findings"`
 }
 
 // Finding is one sentence that stands on one table row.

@@ -6,8 +6,11 @@ package evidence
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -57,7 +60,11 @@ type CurvePoint struct {
 	High      schemas.Float `csv:"high"`
 }
 
-// Load reads the tables and findings in out.
+// ErrMixed is returned for tables that are not those findings.json was written with.
+var ErrMixed = errors.New("not the table that findings.json was written with: an analysis was stopped, or the file changed since; run faultgrain analyse again")
+
+// Load reads the tables and findings in out. Findings that tell the sums of their tables are read with these alone; a
+// table of another run is ErrMixed.
 func Load(ctx context.Context, out string) (*Tables, error) {
 	t := &Tables{dir: filepath.Join(out, "tables")}
 	if info, err := os.Stat(t.dir); err != nil || !info.IsDir() {
@@ -76,13 +83,14 @@ func Load(ctx context.Context, out string) (*Tables, error) {
 			return nil, fmt.Errorf("findings.json: as_of: found %q, want a day such as 2026-05-31; run faultgrain analyse again", found.AsOf)
 		}
 	}
+	f, other := folder{t.dir, found.Tables}, folder{dir: t.dir} // no finding rests on how the log was read, or on a pool
 	for _, read := range []func() error{
-		table(t.dir, "shares", &t.Shares), table(t.dir, "pairs", &t.Pairs), table(t.dir, "times", &t.Times),
-		table(t.dir, "trends", &t.Trends), table(t.dir, "batches", &t.Batches), table(t.dir, "lookback", &t.LookBack), table(t.dir, "returns", &t.Returns),
-		table(t.dir, "returns_curve", &t.Curves), table(t.dir, "prices", &t.Prices), table(t.dir, "stock", &t.Stock),
-		table(t.dir, "backtest", &t.Backtest), table(t.dir, "quality", &t.Quality),
-		table(t.dir, "pool", &t.Pool), table(t.dir, "pool_shops", &t.PoolShops), table(t.dir, "pool_pairs", &t.PoolPairs),
-		table(t.dir, "pool_batches", &t.PoolBatches),
+		table(f, "shares", &t.Shares), table(f, "pairs", &t.Pairs), table(f, "times", &t.Times),
+		table(f, "trends", &t.Trends), table(f, "batches", &t.Batches), table(f, "lookback", &t.LookBack), table(f, "returns", &t.Returns),
+		table(f, "returns_curve", &t.Curves), table(f, "prices", &t.Prices), table(f, "stock", &t.Stock),
+		table(f, "backtest", &t.Backtest), table(other, "quality", &t.Quality),
+		table(other, "pool", &t.Pool), table(other, "pool_shops", &t.PoolShops), table(other, "pool_pairs", &t.PoolPairs),
+		table(other, "pool_batches", &t.PoolBatches),
 	} {
 		if err := errors.Join(ctx.Err(), read()); err != nil {
 			return nil, err
@@ -109,18 +117,35 @@ func readFindings(path string) (schemas.Findings, error) {
 	return schemas.ReadFindings(f)
 }
 
+// A folder of tables, and the sums that findings.json tells of all it was written with; nil when it tells none.
+type folder struct {
+	dir  string
+	sums map[string]string
+}
+
 // table is a task that reads one table into rows.
-func table[T any](dir, name string, rows *[]T) func() error {
+func table[T any](in folder, table string, rows *[]T) func() error {
 	return func() error {
-		f, err := os.Open(filepath.Join(dir, name+".csv"))
+		name := "tables/" + table + ".csv"
+		want, told := in.sums[name]
+		f, err := os.Open(filepath.Join(in.dir, table+".csv"))
 		if errors.Is(err, fs.ErrNotExist) {
+			if told {
+				return fmt.Errorf("%s is missing: %w", name, ErrMixed)
+			}
 			return nil
 		}
 		if err != nil {
 			return err
 		}
 		defer f.Close()
-		*rows, err = schemas.ReadCSV[T](f, "tables/"+name+".csv")
-		return err
+		sum := sha256.New()
+		if *rows, err = schemas.ReadCSV[T](io.TeeReader(f, sum), name); err != nil {
+			return err
+		}
+		if in.sums != nil && hex.EncodeToString(sum.Sum(nil)) != want {
+			return fmt.Errorf("%s: %w", name, ErrMixed)
+		}
+		return nil
 	}
 }

@@ -1,7 +1,9 @@
 package evidence
 
 import (
+	"crypto/sha256"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -105,6 +107,45 @@ func TestLoadErrors(t *testing.T) {
 		}
 		if _, err := Load(t.Context(), dir); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: got %v, want %q", text, err, want)
+		}
+	}
+}
+
+// Findings tell which tables they were written with, and are not read beside others.
+func TestMixedTables(t *testing.T) {
+	shares, times := "model,component\nLark 7,battery\n", "component\n"
+	sum := func(text string) string { return fmt.Sprintf("%x", sha256.Sum256([]byte(text))) }
+	sums := fmt.Sprintf(`{"tables/shares.csv":%q,"tables/times.csv":%q,"tables/orders/x.csv":"never read"}`, sum(shares), sum(times))
+	for name, tc := range map[string]struct {
+		sums  string
+		files map[string]string
+		says  string // empty: is read
+	}{
+		"its own":             {sums, map[string]string{"shares": shares, "times": times}, ""},
+		"a pool beside them":  {sums, map[string]string{"shares": shares, "times": times, "pool_shops": "shop\n", "quality": "topic\n"}, ""},
+		"written without":     {`{}`, map[string]string{"shares": shares}, "tables/shares.csv"},
+		"tells of none":       {`null`, map[string]string{"shares": shares}, ""},
+		"another's":           {sums, map[string]string{"shares": shares + "Lark 8,hinge\n", "times": times}, "tables/shares.csv"},
+		"one is missing":      {sums, map[string]string{"shares": shares}, "tables/times.csv is missing"},
+		"one more than told":  {sums, map[string]string{"shares": shares, "times": times, "pairs": "scope\n"}, "tables/pairs.csv"},
+		"the sum of the name": {`{"tables/shares.csv":"` + sum("shares") + `"}`, map[string]string{"shares": shares}, "tables/shares.csv"},
+	} {
+		dir := t.TempDir()
+		if err := errors.Join(os.Mkdir(filepath.Join(dir, "tables"), 0o755),
+			os.WriteFile(filepath.Join(dir, "findings.json"), []byte(`{"version":1,"as_of":"2026-05-31","tables":`+tc.sums+`}`), 0o644)); err != nil {
+			t.Fatal(err)
+		}
+		for table, text := range tc.files {
+			if err := os.WriteFile(filepath.Join(dir, "tables", table+".csv"), []byte(text), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		_, err := Load(t.Context(), dir)
+		switch {
+		case tc.says == "" && err != nil:
+			t.Errorf("%s: %v", name, err)
+		case tc.says != "" && (!errors.Is(err, ErrMixed) || !strings.Contains(err.Error(), tc.says) || !strings.Contains(err.Error(), "run faultgrain analyse again")):
+			t.Errorf("%s: got %v, want ErrMixed that names %s", name, err, tc.says)
 		}
 	}
 }
