@@ -47,6 +47,7 @@ type Component struct {
 	Symptoms  Phrases  `toml:"symptoms"`  // point to it unless one of Unless is read
 	Hints     Phrases  `toml:"hints"`     // point to it where nothing else at all is read
 	Parts     Phrases  `toml:"parts"`     // name it in a part cell only
+	Yields    Phrases  `toml:"yields"`    // what it makes ("photos"): a symptom where a word of the cues poor or shade stands beside it
 	Remove    []string `toml:"remove"`    // phrases taken away from this component
 	Off       bool     `toml:"off"`       // the shop does not want this component at all
 	New       bool     `toml:"new"`       // the id is meant, though it resembles another
@@ -60,6 +61,8 @@ type Cues struct {
 	Clear   Phrases `toml:"clear"`   // no fault was found; also fine
 	Hedge   Phrases `toml:"hedge"`   // only, partly: works, but not as it should
 	Fault   Phrases `toml:"fault"`   // broken, loose
+	Poor    Phrases `toml:"poor"`    // blurry, muffled: a fault, of a part and of what it makes
+	Shade   Phrases `toml:"shade"`   // black, dark: a fault of what a part makes, and of nothing else
 	Work    Phrases `toml:"work"`    // replaced, new
 	Past    Phrases `toml:"past"`    // last year, already
 	After   Phrases `toml:"after"`   // since, after
@@ -73,7 +76,7 @@ type Cues struct {
 }
 
 // Phrases are words and phrases by language. Case and accents don't matter; "NOT" stands for any
-// word of the cues not and none; a joined, a hyphened and a spaced compound are one phrase.
+// word of the cues not and none, "NUM" for any number, "percent" also for its sign; a joined, a hyphened and a spaced compound are one phrase.
 type Phrases struct {
 	Any []string `toml:"any"` // any language
 	EN  []string `toml:"en"`
@@ -205,8 +208,8 @@ var idForm = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
 // The keys each kind of table takes, for the nearest-name advice.
 var (
 	lexiconKeys    = []string{"components", "cues", "ignore", "fillers", "compounds", "known", "remove"}
-	componentKeys  = []string{"name", "cause", "vague", "accessory", "pair", "unless", "words", "both", "weak", "symptoms", "hints", "parts", "remove", "off", "new"}
-	cueKeys        = []string{"not", "none", "fine", "clear", "hedge", "fault", "work", "past", "after", "check", "brought", "behind", "except", "and", "but", "both"}
+	componentKeys  = []string{"name", "cause", "vague", "accessory", "pair", "unless", "words", "both", "weak", "symptoms", "hints", "parts", "yields", "remove", "off", "new"}
+	cueKeys        = []string{"not", "none", "fine", "clear", "hedge", "fault", "poor", "shade", "work", "past", "after", "check", "brought", "behind", "except", "and", "but", "both"}
 	languageKeys   = []string{"any", "en", "de", "nl", "fr", "da", "es", "it"}
 	languageByName = map[string]string{
 		"english": "en", "german": "de", "deutsch": "de", "dutch": "nl", "nederlands": "nl", "french": "fr", "francais": "fr",
@@ -284,11 +287,11 @@ func at(name string, raw []byte, value string) string {
 }
 
 func (c *Component) phrases() []*Phrases {
-	return []*Phrases{&c.Words, &c.Both, &c.Weak, &c.Symptoms, &c.Hints, &c.Parts}
+	return []*Phrases{&c.Words, &c.Both, &c.Weak, &c.Symptoms, &c.Hints, &c.Parts, &c.Yields}
 }
 
 func (c *Cues) phrases() []*Phrases {
-	return []*Phrases{&c.Not, &c.None, &c.Fine, &c.Clear, &c.Hedge, &c.Fault, &c.Work, &c.Past, &c.After, &c.Check, &c.Brought, &c.Behind,
+	return []*Phrases{&c.Not, &c.None, &c.Fine, &c.Clear, &c.Hedge, &c.Fault, &c.Poor, &c.Shade, &c.Work, &c.Past, &c.After, &c.Check, &c.Brought, &c.Behind,
 		&c.Except, &c.And, &c.But, &c.Both}
 }
 

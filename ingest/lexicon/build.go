@@ -23,6 +23,8 @@ func New(lex *schemas.Lexicon) (*Reader, error) {
 	}
 	b.scratch.New = func() any { return new(scratch) }
 	b.table.words = make([]word, 1)
+	b.number = b.word("#", langAny, isNumber) // no word of a text has this sign
+	b.percent = b.word("percent", langAny, 0)
 	b.mark(&lex.Fillers, isFiller)
 	if err := b.components(lex); err != nil {
 		return nil, err
@@ -69,13 +71,15 @@ func (b *builder) components(lex *schemas.Lexicon) error {
 			}
 			out.pair[k] = j
 		}
+		out.sides = len(c.Pair) > 0 && !slices.Contains(c.Pair, id)
 		b.comps = append(b.comps, out)
 		lists := []struct {
 			role role
 			name string
 			p    *schemas.Phrases
 		}{{roleWord, "words", &c.Words}, {roleWeak, "weak", &c.Weak}, {roleSymptom, "symptoms", &c.Symptoms},
-			{roleHint, "hints", &c.Hints}, {rolePart, "parts", &c.Parts}, {roleBoth, "both", &c.Both}}
+			{roleHint, "hints", &c.Hints}, {rolePart, "parts", &c.Parts}, {roleBoth, "both", &c.Both},
+			{roleYield, "yields", &c.Yields}}
 		for _, l := range lists {
 			if err := b.phrases(l.p, entry{role: l.role, comp: int16(i), more: -1, lone: -1}, "components."+id+"."+l.name); err != nil {
 				return err
@@ -94,14 +98,16 @@ func (b *builder) cues(lex *schemas.Lexicon) error {
 		flags uint16
 	}{
 		{roleNot, "cues.not", &c.Not, isNot}, {roleLack, "cues.none", &c.None, isNot},
-		{roleFine, "cues.fine", &c.Fine, 0}, {roleFine, "cues.clear", &c.Clear, 0}, {roleHedge, "cues.hedge", &c.Hedge, 0}, {roleFault, "cues.fault", &c.Fault, 0}, {roleWork, "cues.work", &c.Work, 0},
+		{roleFine, "cues.fine", &c.Fine, 0}, {roleFine, "cues.clear", &c.Clear, 0}, {roleHedge, "cues.hedge", &c.Hedge, 0}, {roleFault, "cues.fault", &c.Fault, 0},
+		{roleFault, "cues.poor", &c.Poor, 0}, {roleShade, "cues.shade", &c.Shade, 0}, {roleWork, "cues.work", &c.Work, 0},
 		{rolePast, "cues.past", &c.Past, 0}, {roleAfter, "cues.after", &c.After, 0}, {roleCheck, "cues.check", &c.Check, 0},
 		{roleBrought, "cues.brought", &c.Brought, 0}, {roleBehind, "cues.behind", &c.Behind, 0},
 		{roleExcept, "cues.except", &c.Except, 0}, {roleAnd, "cues.and", &c.And, 0}, {roleBut, "cues.but", &c.But, 0},
 		{rolePair, "cues.both", &c.Both, 0}, {roleIgnore, "ignore", &lex.Ignore, 0},
 	}
 	for _, l := range lists {
-		if err := b.phrases(l.p, entry{role: l.role, comp: -1, more: -1, lone: -1, clear: l.p == &c.Clear}, l.name); err != nil {
+		if err := b.phrases(l.p, entry{role: l.role, comp: -1, more: -1, lone: -1, clear: l.p == &c.Clear,
+			poor: l.p == &c.Poor || l.p == &c.Shade}, l.name); err != nil {
 			return err
 		}
 		if l.flags != 0 {
@@ -198,9 +204,9 @@ func (b *builder) enter(phrase string, lang int, e entry, at int32) error {
 	}
 	b.trie.ends[node] = at
 	delete(b.joined, node)
-	if len(path) > 1 && flags&isName != 0 && !hasNot(phrase) {
+	if len(path) > 1 && flags&isName != 0 && !hasNot(phrase) && !hasNumber(phrase) {
 		for _, w := range path {
-			if w != anyNot {
+			if w < anyNumber {
 				b.heard[w]++
 			}
 		}
@@ -215,7 +221,7 @@ func (b *builder) enter(phrase string, lang int, e entry, at int32) error {
 }
 
 func (b *builder) own(w wordID, comp int16) {
-	if w == anyNot {
+	if w >= anyNumber {
 		return
 	}
 	if b.owners[w] == nil {
@@ -241,6 +247,8 @@ func latin(lang int) bool {
 // hasNot says whether a phrase has the word NOT, written large.
 func hasNot(phrase string) bool { return slices.Contains(strings.Fields(phrase), "NOT") }
 
+func hasNumber(phrase string) bool { return slices.Contains(strings.Fields(phrase), "NUM") }
+
 // spellings gives a phrase as written and with ä, ö, ü, ø, å spelt ae, oe, ue, oe, aa.
 func spellings(phrase string) []string {
 	other := digraphs.Replace(phrase)
@@ -256,8 +264,8 @@ var digraphs = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "Ä", "ae
 func (b *builder) words(phrase string, lang int, flags uint16) []wordID {
 	var path []wordID
 	for _, f := range strings.Fields(splitElisions(phrase)) {
-		if f == "NOT" {
-			path = append(path, anyNot)
+		if f == "NOT" || f == "NUM" {
+			path = append(path, map[string]wordID{"NOT": anyNot, "NUM": anyNumber}[f])
 			continue
 		}
 		for _, w := range strings.Fields(schemas.FoldPhrase(f)) {
@@ -266,7 +274,7 @@ func (b *builder) words(phrase string, lang int, flags uint16) []wordID {
 	}
 	inside := path[:min(1, len(path))]
 	for i := 1; i < len(path); i++ {
-		if i == len(path)-1 || path[i] == anyNot || b.table.words[path[i]].flags&isFiller == 0 {
+		if i == len(path)-1 || path[i] >= anyNumber || b.table.words[path[i]].flags&isFiller == 0 {
 			inside = append(inside, path[i])
 		}
 	}
@@ -322,7 +330,12 @@ func (b *builder) finish() {
 	}
 	for id := range words {
 		if id > 0 {
-			if _, ok := b.trie.next[step(0, wordID(id))]; ok || words[id].flags&isNot != 0 {
+			if digits(words[id].text) {
+				words[id].flags |= isNumber
+			}
+			_, first := b.trie.next[step(0, wordID(id))]
+			_, counted := b.trie.next[step(0, anyNumber)]
+			if first || words[id].flags&isNot != 0 || counted && words[id].flags&isNumber != 0 {
 				words[id].flags |= isFirst
 			}
 			if b.heard[wordID(id)] >= manyPhrases {

@@ -95,8 +95,8 @@ func (r *Reader) steer(items []item, segs []segment) {
 				}
 			case rolePair:
 				if i+1 < len(list) && list[i+1].comp >= 0 && list[i+1].role == roleWord && list[i+1].from-list[i].to <= 2 {
-					if p := r.comps[list[i+1].comp].pair; p[0] >= 0 {
-						list[i+1].comp, list[i+1].more = p[0], p[1]
+					if c := &r.comps[list[i+1].comp]; c.sides {
+						list[i+1].comp, list[i+1].more = c.pair[0], c.pair[1]
 						list[i+1].role = roleBoth
 					}
 				}

@@ -66,6 +66,11 @@ func (r *Reader) judgeSegment(s *scratch, k int) {
 			it.verdict = unsure
 		}
 	}
+	for i := range list {
+		if it := &list[i]; it.role == roleWeak && it.verdict.counts() && r.givesWay(list, i) {
+			it.verdict = unsure
+		}
+	}
 }
 
 // reach is how many items of its segment a mention looks at on either side, so that a text

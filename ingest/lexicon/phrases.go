@@ -9,6 +9,7 @@ type entry struct {
 	more  int16 // a second component, for phrases that name a pair; -1
 	lone  int16 // the component a word of fault hints at where a text says nothing else ("dead"); -1
 	clear bool  // says that no fault was found
+	poor  bool  // a fault that what a part makes can have, too
 	text  string
 }
 
@@ -25,6 +26,7 @@ const (
 	roleHint
 	rolePart
 	roleBoth
+	roleYield // what a part makes; settled before anything is judged
 	// these steer
 	roleNot
 	roleLack
@@ -42,6 +44,7 @@ const (
 	roleBut
 	rolePair
 	roleIgnore
+	roleShade
 )
 
 // sure says whether the phrase itself names a component, rather than a loose word or a sign.
@@ -63,8 +66,11 @@ type trieStep struct {
 	node uint32
 }
 
-// anyNot is the step that any word of the cues not and none takes.
-const anyNot = wordID(1<<32 - 1)
+// The steps that any word of the cues not and none takes, and any number.
+const (
+	anyNot    = wordID(1<<32 - 1)
+	anyNumber = wordID(1<<32 - 2)
+)
 
 func newTrie() phraseTrie {
 	return phraseTrie{next: map[uint64]uint32{}, ends: []int32{-1}}
@@ -150,6 +156,11 @@ func (r *Reader) walk(toks []token, j int, node uint32, skipped int, best *int32
 	}
 	if flags&isNot != 0 {
 		if n, ok := r.trie.from(node, anyNot); ok {
+			r.walk(toks, j+1, n, 0, best, end)
+		}
+	}
+	if flags&isNumber != 0 {
+		if n, ok := r.trie.from(node, anyNumber); ok {
 			r.walk(toks, j+1, n, 0, best, end)
 		}
 	}

@@ -1,5 +1,7 @@
 package lexicon
 
+import "slices"
+
 // longProse is how many words make a report of the work, where parts are named in passing.
 const longProse = 20
 
@@ -48,6 +50,18 @@ func (r *Reader) loose(s *scratch, seg *segment, list []item, i int) bool {
 		return true
 	}
 	return (seg.firm || s.firm && len(s.toks) > longText) && !ownCue(list, i)
+}
+
+// givesWay says whether the clause of a weak word names a component that explains it, whatever is said
+// of the word itself: "plug loose in the port".
+func (r *Reader) givesWay(list []item, i int) bool {
+	for j := max(0, i-reach); j < min(len(list), i+reach); j++ {
+		o := &list[j]
+		if (o.role.sure() || o.role == roleWeak) && o.verdict.counts() && slices.Contains(r.comps[list[i].comp].unless, o.comp) {
+			return true
+		}
+	}
+	return false
 }
 
 // heads leaves of the mentions in one compound only the last sure one: a Gehäuselüfter is a fan.

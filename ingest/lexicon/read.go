@@ -57,6 +57,7 @@ func (r *Reader) Read(text string, kind Kind) Reading {
 func (r *Reader) understand(s *scratch, text string, kind Kind) {
 	s.toks = r.tokenise(text, s.toks[:0])
 	s.items = r.findItems(s.toks, kind, s.items[:0])
+	s.items = r.settleYields(s.toks, s.items)
 	s.segs = segments(s.items, s.toks, s.segs[:0])
 	r.steer(s.items, s.segs)
 	if kind == Part {
@@ -95,7 +96,7 @@ func (r *Reader) findItems(toks []token, kind Kind, items []item) []item {
 		}
 		en := &r.entries[e]
 		it := item{role: en.role, entry: e, from: int32(i), to: int32(end), comp: en.comp, more: en.more}
-		if en.role == rolePart && kind != Part || en.role == roleHint && kind == Part {
+		if (en.role == rolePart) != (kind == Part) && (en.role == rolePart || en.role == roleHint || en.role == roleYield) {
 			i++
 			continue
 		}

@@ -11,6 +11,8 @@ type Reader struct {
 	trie    phraseTrie
 	typos   typoIndex
 	owner   []uint64  // by word id: which components' phrases hold it
+	number  wordID    // a number the lexicon does not have
+	percent wordID    // the word "percent", which the sign is read as
 	scratch sync.Pool // *scratch
 
 	strangers strangers
@@ -19,7 +21,8 @@ type Reader struct {
 // A component is schemas.Component with ids resolved to indexes.
 type component struct {
 	cause, vague, accessory bool
-	pair                    [2]int16
+	pair                    [2]int16 // what its phrases of both name; -1
+	sides                   bool     // the pair are its two sides, so that it stands for either
 	unless                  []int16
 }
 

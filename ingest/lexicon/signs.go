@@ -58,10 +58,10 @@ func (r *Reader) settleSigns(s *scratch) {
 // sideTold says whether a sign of one of the pair stands beside a sign of the component whose side is
 // not told: "no sound, can't hear callers".
 func (r *Reader) sideTold(s *scratch, it *item) bool {
-	pair := r.comps[it.comp].pair
-	if pair[0] < 0 {
+	if !r.comps[it.comp].sides {
 		return false
 	}
+	pair := r.comps[it.comp].pair
 	for i := range s.items {
 		if o := &s.items[i]; o.role == roleSymptom && o.verdict.counts() && (o.comp == pair[0] || o.comp == pair[1]) {
 			return true

@@ -50,6 +50,11 @@ func (r *Reader) tokenise(text string, toks []token) []token {
 		}
 		folded := schemas.AppendFolded(buf[:0], c)
 		if len(folded) == 0 {
+			if c == '%' && len(toks) > 0 {
+				toks = append(toks, token{start: int32(i), end: int32(i + n), word: r.percent, gap: g})
+				g, i = gapSpace, i+n
+				continue
+			}
 			g = max(g, gapOf(text, i, n, c, toks))
 			i += n
 			continue
@@ -172,6 +177,10 @@ func (r *Reader) appendWord(toks []token, text string, start, end int, w []byte,
 		t.word = r.table.words[t.word].same
 		return append(toks, t)
 	}
+	if digits(w) {
+		t.word = r.number
+		return append(toks, t)
+	}
 	if len(w) < 4 {
 		return append(toks, t)
 	}
@@ -191,6 +200,16 @@ func (r *Reader) appendWord(toks []token, text string, start, end int, w []byte,
 		toks = append(toks, t)
 	}
 	return toks
+}
+
+// digits says whether a word is a number.
+func digits[T string | []byte](w T) bool {
+	for i := range len(w) {
+		if w[i] < '0' || w[i] > '9' {
+			return false
+		}
+	}
+	return len(w) > 0
 }
 
 // camel reads "kaputtDisplay" as two words with a stop between them: exports that lose their line

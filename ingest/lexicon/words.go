@@ -15,6 +15,7 @@ const (
 	isFirst              // begins a phrase
 	isPlain              // stands for itself: no form of another word
 	isHead               // names a part by itself where compounds are one word
+	isNumber             // digits alone
 )
 
 type word struct {
