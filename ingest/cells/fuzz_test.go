@@ -40,7 +40,7 @@ func FuzzDate(f *testing.F) {
 
 // Whatever a cell holds: no panic, finite amounts, and the sign of the currency does not change the amount.
 func FuzzMoney(f *testing.F) {
-	for _, s := range []string{"€ 1.234,50", "12,-", "CHF 1'234.50", "(5)", "-€5", "1.5E+03", "kr.99", "12,50 EUR", "1 234,56"} {
+	for _, s := range []string{"€ 1.234,50", "12,-", "CHF 1'234.50", "(5)", "-€5", "−1", "1.5E+03", "kr.99", "12,50 EUR", "1 234,56"} {
 		f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, cell []byte) {

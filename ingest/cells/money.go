@@ -51,8 +51,11 @@ func cutCurrency(b []byte) (num []byte, sign string) {
 	case len(before) == 0:
 		sign = currencyKey(behind)
 	case len(behind) == 0:
-		if before[len(before)-1] == '-' {
-			neg, before = true, Trim(before[:len(before)-1])
+		for _, minus := range []string{"-", "−"} {
+			if rest, ok := bytes.CutSuffix(before, []byte(minus)); ok {
+				neg, before = true, Trim(rest)
+				break
+			}
 		}
 		sign = currencyKey(before)
 	}

@@ -20,6 +20,8 @@ func TestMoney(t *testing.T) {
 		{cell: "99,- €", want: 99, currency: "EUR"},
 		{cell: "-€5", want: -5, currency: "EUR"},
 		{cell: "€ -5", want: -5, currency: "EUR"},
+		{cell: "EUR −5", want: -5, currency: "EUR"},
+		{cell: "−5 €", want: -5, currency: "EUR"},
 		{cell: "($1,200.00)", want: -1200, currency: "USD"},
 		{cell: "$1,200.00", home: "CAD", want: 1200, currency: "CAD"},
 		{cell: "$5", home: "EUR", want: 5, currency: "USD"},
