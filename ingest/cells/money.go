@@ -23,7 +23,7 @@ func cutCurrency(b []byte) (num []byte, sign string) {
 	neg := false
 	if len(b) > 2 && b[0] == '(' && b[len(b)-1] == ')' {
 		neg, b = true, Trim(b[1:len(b)-1])
-	} else if n := minusAt(b); n > 0 && n < len(b) && !digit(b[n]) { // -€5
+	} else if n := minusAt(b); n > 0 { // -€5, -5 €
 		neg, b = true, b[n:]
 	}
 	start, end := 0, len(b)

@@ -22,6 +22,7 @@ func TestMoney(t *testing.T) {
 		{cell: "€ -5", want: -5, currency: "EUR"},
 		{cell: "EUR −5", want: -5, currency: "EUR"},
 		{cell: "−5 €", want: -5, currency: "EUR"},
+		{cell: "-12,50 EUR", want: -12.5, currency: "EUR"},
 		{cell: "($1,200.00)", want: -1200, currency: "USD"},
 		{cell: "$1,200.00", home: "CAD", want: 1200, currency: "CAD"},
 		{cell: "$5", home: "EUR", want: 5, currency: "USD"},
