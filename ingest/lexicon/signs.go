@@ -43,7 +43,7 @@ func (r *Reader) settleSigns(s *scratch) {
 				it.verdict = explained
 			}
 		}
-		if it.verdict.counts() && r.sideTold(s, it) {
+		if it.verdict.counts() && (r.sideTold(s, it) || r.signBeside(s, i)) {
 			it.verdict = explained
 		}
 		signs = signs || it.verdict.counts()
@@ -65,6 +65,23 @@ func (r *Reader) sideTold(s *scratch, it *item) bool {
 	for i := range s.items {
 		if o := &s.items[i]; o.role == roleSymptom && o.verdict.counts() && (o.comp == pair[0] || o.comp == pair[1]) {
 			return true
+		}
+	}
+	return false
+}
+
+// signBeside says whether the clause of a sign holds a sign of a component that explains it: "voice
+// memos silent" is the microphone.
+func (r *Reader) signBeside(s *scratch, i int) bool {
+	unless := r.comps[s.items[i].comp].unless
+	for k := range s.segs {
+		if seg := &s.segs[k]; int(seg.from) <= i && i < int(seg.to) {
+			for j := max(int(seg.from), i-reach); j < min(int(seg.to), i+reach); j++ {
+				if o := &s.items[j]; o.role == roleSymptom && o.verdict.counts() && slices.Contains(unless, o.comp) {
+					return true
+				}
+			}
+			return false
 		}
 	}
 	return false
