@@ -145,54 +145,81 @@ func (c *cube) leastVisits(maxRows int) int {
 	return 1
 }
 
+// An incidence is what a row's figures depend on: models of a class that show a component as often, among as many visits, share
+// them.
+type incidence struct {
+	group
+	faults, visits int
+	test           bool
+}
+
 func (c *cube) rows() ([]schemas.Share, error) {
-	priors := map[group]stat.BetaPrior{}
-	type job struct {
-		model     ModelCount
-		component string
-		prior     stat.BetaPrior
-		test      bool
-	}
-	var jobs []job
+	var rows []schemas.Share
+	var counts []incidence    // each once
+	at := map[incidence]int{} // where it stands in counts
+	var of []int              // by row: its count
 	for _, m := range c.models {
+		test := m.Diagnosed >= c.minVisits
 		for _, component := range c.components[m.Class] {
-			test := m.Diagnosed >= c.minVisits
-			if m.Diagnosed == 0 || !test && c.faults[cell{m.Model, component}] == 0 {
+			x := c.faults[cell{m.Model, component}]
+			if m.Diagnosed == 0 || !test && x == 0 {
 				continue
 			}
-			g := group{m.Class, component}
-			prior, ok := priors[g]
+			k := incidence{group{m.Class, component}, x, m.Diagnosed, test && !c.cause[component]}
+			i, ok := at[k]
 			if !ok {
-				var err error
-				if prior, err = c.prior(g); err != nil {
-					return nil, fmt.Errorf("shares of %s in class %q: %w", component, m.Class, err)
-				}
-				priors[g] = prior
+				i = len(counts)
+				at[k] = i
+				counts = append(counts, k)
 			}
-			jobs = append(jobs, job{m, component, prior, test && !c.cause[component]})
+			of = append(of, i)
+			rows = append(rows, schemas.Share{Class: m.Class, Maker: m.Maker, Family: m.Family, Model: m.Model, Component: component, Unread: m.Unread})
 		}
 	}
-	rows := make([]schemas.Share, len(jobs))
-	var work errgroup.Group
-	work.SetLimit(runtime.GOMAXPROCS(0))
-	for from := 0; from < len(jobs); from += 64 {
-		work.Go(func() (err error) {
-			for i := from; i < min(from+64, len(jobs)); i++ {
-				j := jobs[i]
-				if rows[i], err = c.row(j.model, j.component, c.faults[cell{j.model.Model, j.component}], j.prior, j.test); err != nil {
-					return fmt.Errorf("shares of %s on %s: %w", j.component, j.model.Model, err)
-				}
-			}
-			return nil
-		})
-	}
-	if err := work.Wait(); err != nil {
+	figures, err := c.figures(counts)
+	if err != nil {
 		return nil, err
+	}
+	for i := range rows {
+		r, f := &rows[i], figures[of[i]]
+		f.Class, f.Maker, f.Family, f.Model, f.Component, f.Unread = r.Class, r.Maker, r.Family, r.Model, r.Component, r.Unread
+		f.UnreadLow, f.UnreadHigh = ratio(f.Faults, f.Visits+f.Unread), ratio(f.Faults+f.Unread, f.Visits+f.Unread)
+		*r = f
 	}
 	if err := findings.Correct(rows, func(r *schemas.Share) (schemas.Float, *schemas.Float) { return r.P, &r.Q }); err != nil {
 		return nil, fmt.Errorf("shares: %w", err)
 	}
 	return rows, nil
+}
+
+// figures computes what the counts say, in their order.
+func (c *cube) figures(counts []incidence) ([]schemas.Share, error) {
+	priors := map[group]stat.BetaPrior{}
+	for _, k := range counts {
+		if _, ok := priors[k.group]; ok {
+			continue
+		}
+		prior, err := c.prior(k.group)
+		if err != nil {
+			return nil, fmt.Errorf("shares of %s in class %q: %w", k.component, k.class, err)
+		}
+		priors[k.group] = prior
+	}
+	figures := make([]schemas.Share, len(counts))
+	var work errgroup.Group
+	work.SetLimit(runtime.GOMAXPROCS(0))
+	for from := 0; from < len(counts); from += 64 {
+		work.Go(func() (err error) {
+			for i := from; i < min(from+64, len(counts)); i++ {
+				k := counts[i]
+				if figures[i], err = c.row(k, priors[k.group]); err != nil {
+					return fmt.Errorf("shares of %s, %d of %d in class %q: %w", k.component, k.faults, k.visits, k.class, err)
+				}
+			}
+			return nil
+		})
+	}
+	return figures, work.Wait()
 }
 
 // prior fits how the share of a component varies among the models of a class.
@@ -206,19 +233,15 @@ func (c *cube) prior(g group) (stat.BetaPrior, error) {
 	return stat.FitBetaBinomial(x, n)
 }
 
-func (c *cube) row(m ModelCount, component string, x int, prior stat.BetaPrior, test bool) (schemas.Share, error) {
-	n, known := m.Diagnosed, schemas.Known
-	r := schemas.Share{
-		Class: m.Class, Maker: m.Maker, Family: m.Family, Model: m.Model, Component: component,
-		Faults: x, Visits: n, Unread: m.Unread,
-		ClassFaults: c.classFaults[group{m.Class, component}] - x, ClassVisits: c.classVisits[m.Class] - n,
-	}
+// row computes the figures of any model with such a count; the model and what is unread of it stay empty.
+func (c *cube) row(k incidence, prior stat.BetaPrior) (schemas.Share, error) {
+	x, n, known := k.faults, k.visits, schemas.Known
+	r := schemas.Share{Faults: x, Visits: n, ClassFaults: c.classFaults[k.group] - x, ClassVisits: c.classVisits[k.class] - n}
 	wilson, err := stat.Wilson(x, n, conf)
 	if err != nil {
 		return r, err
 	}
 	r.Share, r.ShareLow, r.ShareHigh = ratio(x, n), known(wilson.Lo), known(wilson.Hi)
-	r.UnreadLow, r.UnreadHigh = ratio(x, n+m.Unread), ratio(x+m.Unread, n+m.Unread)
 
 	switch shrunk, err := prior.Posterior(x, n, conf); {
 	case err == nil:
@@ -237,7 +260,7 @@ func (c *cube) row(m ModelCount, component string, x int, prior stat.BetaPrior, 
 	case !errors.Is(err, stat.ErrNoInformation):
 		return r, err
 	}
-	if test {
+	if k.test {
 		p, err := stat.FisherMidP(stat.Table2{A: x, B: n - x, C: r.ClassFaults, D: r.ClassVisits - r.ClassFaults})
 		if err != nil {
 			return r, err

@@ -230,3 +230,33 @@ func TestFleetRates(t *testing.T) {
 		}
 	}
 }
+
+// Models with the same counts share their figures, and nothing else.
+func TestEqualCountsKeepTheirNames(t *testing.T) {
+	models := []ModelCount{
+		{Class: "phone", Maker: "Corvo", Model: "Corvo 3", Diagnosed: 20},
+		{Class: "phone", Maker: "Tindra", Family: "One", Model: "Tindra 1", Diagnosed: 20, Unread: 5},
+		{Class: "phone", Maker: "Tindra", Family: "One", Model: "Tindra 2", Diagnosed: 30},
+	}
+	var faults []FaultCount
+	for _, m := range models {
+		faults = append(faults, FaultCount{Model: m.Model, Component: "hinge", Faults: 4})
+	}
+	rows, err := FromCounts(models, faults)
+	if err != nil || len(rows) != len(models) {
+		t.Fatalf("%d rows, %v", len(rows), err)
+	}
+	for i, m := range models {
+		if r := rows[i]; r.Maker != m.Maker || r.Family != m.Family || r.Model != m.Model || r.Unread != m.Unread || r.Visits != m.Diagnosed || r.ClassVisits != 70-m.Diagnosed {
+			t.Errorf("row %+v of %+v", r, m)
+		}
+		near(t, m.Model+" unread_low", rows[i].UnreadLow, 4/float64(m.Diagnosed+m.Unread), 1e-15)
+		near(t, m.Model+" unread_high", rows[i].UnreadHigh, float64(4+m.Unread)/float64(m.Diagnosed+m.Unread), 1e-15)
+	}
+	if a, b := rows[0], rows[1]; a.Shrunk != b.Shrunk || a.P != b.P || a.RatioLow != b.RatioLow {
+		t.Errorf("equal counts, but %+v and %+v", a, b)
+	}
+	if a, b := rows[0], rows[2]; a.Shrunk == b.Shrunk || a.P == b.P {
+		t.Errorf("other counts, but %+v and %+v", a, b)
+	}
+}
