@@ -14,12 +14,12 @@ func FuzzRun(f *testing.F) {
 	f.Add([]byte(firstExport))
 	f.Add([]byte("ticket;opened;model\n1;\"03.04.2026;x\n2;13.04.2026;y\n;;\n1;03.04.2026;x\n"))
 	f.Fuzz(func(t *testing.T, content []byte) {
-		dir := t.TempDir()
+		dir := memoryDir(t)
 		log := filepath.Join(dir, "log.csv")
 		if err := os.WriteFile(log, content, 0o600); err != nil {
 			t.Fatal(err)
 		}
-		opt := Options{History: filepath.Join(dir, "history"), ChunkBytes: 16, HoldBytes: 64}
+		opt := Options{History: filepath.Join(dir, "history"), ChunkBytes: 16, HoldBytes: 64, Workers: 1}
 		first, err := Run(t.Context(), []string{log}, opt)
 		if err != nil {
 			if _, err := os.Stat(opt.History); err == nil {
@@ -37,4 +37,18 @@ func FuzzRun(f *testing.F) {
 			t.Errorf("again: %+v, %v", again, err)
 		}
 	})
+}
+
+// memoryDir is on a file system that syncs at once, where there is one.
+func memoryDir(t testing.TB) string {
+	dir, err := os.MkdirTemp("/dev/shm", "faultgrain-test-*")
+	if err != nil {
+		return t.TempDir()
+	}
+	t.Cleanup(func() {
+		if err := os.RemoveAll(dir); err != nil {
+			t.Error(err)
+		}
+	})
+	return dir
 }
