@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"faultgrain/analysis"
+	"faultgrain/ingest/history"
 	"faultgrain/schemas"
 )
 
@@ -54,7 +55,7 @@ type worked struct {
 	list []schemas.Finding
 }
 
-func workOut(ctx context.Context, s streams, history, out string, settings schemas.Settings, d deciding, t talk) (worked, error) {
+func workOut(ctx context.Context, s streams, dir, out string, settings schemas.Settings, d deciding, t talk) (worked, error) {
 	zone, err := settings.Location()
 	if err != nil {
 		return worked{}, err
@@ -70,7 +71,7 @@ func workOut(ctx context.Context, s streams, history, out string, settings schem
 	bar := newProgress(s.err, t.quiet)
 	defer bar.close()
 	sum, err := analysis.Run(ctx, analysis.Options{
-		History: history, Out: out, Settings: settings, Stock: d.stock, Fleet: d.fleet,
+		History: dir, Out: out, Settings: settings, Stock: d.stock, Fleet: d.fleet,
 		AsOf: asOf, Seed: d.seed, Budget: budget, LookBack: d.lookBack,
 		Progress: func(p analysis.Progress) {
 			bar.at(step{stage: "work out", detail: p.Stage, done: int64(p.Done), total: int64(p.Total)})
@@ -78,10 +79,22 @@ func workOut(ctx context.Context, s streams, history, out string, settings schem
 		Log: logger(s.err, t.quiet),
 	})
 	if err != nil {
-		return worked{}, err
+		return worked{}, damaged(ctx, dir, err)
 	}
 	list, err := readFindings(out)
 	return worked{sum, list}, err
+}
+
+// damaged tells which logs to ingest again when what failed is a history that is not whole.
+func damaged(ctx context.Context, dir string, err error) error {
+	if ctx.Err() != nil {
+		return err
+	}
+	problems, broken := history.Verify(ctx, dir)
+	if broken != nil || len(problems) == 0 {
+		return err
+	}
+	return fmt.Errorf("%s is damaged: %w (then: %w); faultgrain verify lists all that is", dir, problems[0], err)
 }
 
 func readFindings(out string) ([]schemas.Finding, error) {
