@@ -178,6 +178,9 @@ func (b *builder) enter(phrase string, lang int, e entry, at int32) error {
 	if flags&isName != 0 && !strings.Contains(schemas.FoldPhrase(phrase), " ") {
 		own |= isTyped
 	}
+	if len(strings.Fields(phrase)) > maxPieces-1 || hasNot(phrase) || hasNumber(phrase) {
+		own &^= isPart // a sentence, whose words make no compound
+	}
 	path := b.words(phrase, lang, own)
 	if len(path) == 1 && flags&isPart != 0 {
 		b.single[path[0]] = true

@@ -25,9 +25,12 @@ func (r *Reader) settleSigns(s *scratch) {
 			}
 		}
 	}
-	signs := count > 0
+	signs, seg := count > 0, 0 // seg: the clause of item i
 	for i := range s.items {
 		it := &s.items[i]
+		for int(s.segs[seg].to) <= i {
+			seg++
+		}
 		if it.role != roleSymptom && it.role != roleHint || !it.verdict.counts() {
 			continue
 		}
@@ -43,7 +46,7 @@ func (r *Reader) settleSigns(s *scratch) {
 				it.verdict = explained
 			}
 		}
-		if it.verdict.counts() && (r.sideTold(s, it) || r.signBeside(s, i)) {
+		if it.verdict.counts() && (r.sideTold(s, it) || r.signBeside(s, &s.segs[seg], i)) {
 			it.verdict = explained
 		}
 		signs = signs || it.verdict.counts()
@@ -72,16 +75,10 @@ func (r *Reader) sideTold(s *scratch, it *item) bool {
 
 // signBeside says whether the clause of a sign holds a sign of a component that explains it: "voice
 // memos silent" is the microphone.
-func (r *Reader) signBeside(s *scratch, i int) bool {
-	unless := r.comps[s.items[i].comp].unless
-	for k := range s.segs {
-		if seg := &s.segs[k]; int(seg.from) <= i && i < int(seg.to) {
-			for j := max(int(seg.from), i-reach); j < min(int(seg.to), i+reach); j++ {
-				if o := &s.items[j]; o.role == roleSymptom && o.verdict.counts() && slices.Contains(unless, o.comp) {
-					return true
-				}
-			}
-			return false
+func (r *Reader) signBeside(s *scratch, seg *segment, i int) bool {
+	for j := max(int(seg.from), i-reach); j < min(int(seg.to), i+reach); j++ {
+		if o := &s.items[j]; o.role == roleSymptom && o.verdict.counts() && slices.Contains(r.comps[s.items[i].comp].unless, o.comp) {
+			return true
 		}
 	}
 	return false
