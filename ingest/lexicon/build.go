@@ -178,8 +178,9 @@ func (b *builder) enter(phrase string, lang int, e entry, at int32) error {
 	if flags&isName != 0 && !strings.Contains(schemas.FoldPhrase(phrase), " ") {
 		own |= isTyped
 	}
-	if len(strings.Fields(phrase)) > maxPieces-1 || hasNot(phrase) || hasNumber(phrase) {
-		own &^= isPart // a sentence, whose words make no compound
+	sentence := len(strings.Fields(phrase)) > maxPieces-1 || hasNot(phrase) || hasNumber(phrase)
+	if sentence {
+		own &^= isPart // its words make no compound
 	}
 	path := b.words(phrase, lang, own)
 	if len(path) == 1 && flags&isPart != 0 {
@@ -207,11 +208,9 @@ func (b *builder) enter(phrase string, lang int, e entry, at int32) error {
 	}
 	b.trie.ends[node] = at
 	delete(b.joined, node)
-	if len(path) > 1 && flags&isName != 0 && !hasNot(phrase) && !hasNumber(phrase) {
+	if len(path) > 1 && flags&isName != 0 && !sentence {
 		for _, w := range path {
-			if w < anyNumber {
-				b.heard[w]++
-			}
+			b.heard[w]++
 		}
 		joined := b.word(strings.ReplaceAll(schemas.FoldPhrase(phrase), " ", ""), lang, flags|isTyped)
 		b.own(joined, e.comp)
