@@ -141,7 +141,13 @@ func usual(lines []*line) error {
 		for i, l := range g {
 			logs[i] = math.Log(l.recent.median())
 		}
+		type answer struct{ usual, z schemas.Float }
+		same := map[float64]answer{} // models of one cost leave the same others
 		for i, l := range g {
+			if a, ok := same[logs[i]]; ok {
+				l.row.CostUsual, l.row.Z = a.usual, a.z
+				continue
+			}
 			others := slices.Delete(slices.Clone(logs), i, i+1)
 			if len(others) == 0 {
 				continue
@@ -167,6 +173,7 @@ func usual(lines []*line) error {
 				return err
 			}
 			l.row.Z = schemas.Known(z)
+			same[logs[i]] = answer{l.row.CostUsual, l.row.Z}
 		}
 	}
 	return nil

@@ -99,6 +99,7 @@ func (l *Log) load(ctx context.Context, files fileLists, opt Options) error {
 		args []any
 	}{
 		{"words.sql", nil},
+		{"models.sql", nil},
 		{"lots.sql", nil},
 		{"model.sql", nil},
 		{"fault_stored.sql", []any{sql.Named("causes", opt.Causes)}},
@@ -108,10 +109,14 @@ func (l *Log) load(ctx context.Context, files fileLists, opt Options) error {
 		{"part.sql", nil},
 		{"count.sql", nil},
 	} {
-		if s.name == "lots.sql" {
-			if s.name, err = lotTypes(ctx, conn); err != nil {
-				return err
-			}
+		switch s.name {
+		case "models.sql":
+			s.name, err = wordTypes(ctx, conn, "models", maxModels)
+		case "lots.sql":
+			s.name, err = wordTypes(ctx, conn, "lots", maxWords)
+		}
+		if err != nil {
+			return err
 		}
 		if err := step(s.name, s.args...); err != nil {
 			return err
@@ -150,24 +155,27 @@ func setFiles(ctx context.Context, conn *sql.Conn, f fileLists) error {
 	return nil
 }
 
-// lotTypes picks how part texts are kept: as words where they repeat, as plain text where a log has
-// so many of them that a word list would not pay.
-func lotTypes(ctx context.Context, conn *sql.Conn) (string, error) {
+// wordTypes picks how the texts of a kind are kept: as words where they repeat, as plain text where a log has
+// more than most of them, so that a word list would not pay.
+func wordTypes(ctx context.Context, conn *sql.Conn, kind string, most int) (string, error) {
 	type count struct {
 		Words int `sql:"words"`
 	}
-	n, err := queryRows[count](ctx, conn, loadText("lots_count.sql"))
+	n, err := queryRows[count](ctx, conn, loadText(kind+"_count.sql"))
 	if err != nil {
 		return "", err
 	}
-	if n[0].Words > maxWords {
-		return "lots_text.sql", nil
+	if n[0].Words > most {
+		return kind + "_text.sql", nil
 	}
-	return "lots_words.sql", nil
+	return kind + "_words.sql", nil
 }
 
-// maxWords is the longest word list worth keeping as a DuckDB enum.
-const maxWords = 100_000
+// Longest word lists worth keeping as a DuckDB enum; those of models stand in nearly every result.
+const (
+	maxWords  = 100_000
+	maxModels = 20_000
+)
 
 // settleDays finds the first and the last day of the log and fills zone_day for the days between.
 func (l *Log) settleDays(ctx context.Context, conn *sql.Conn, opt Options) error {

@@ -7,10 +7,7 @@ FROM stored_visit
 WHERE visit NOT IN (SELECT visit FROM retired)
 GROUP BY model, class, maker, family;
 
-CREATE TYPE model_word AS ENUM (SELECT model AS w FROM tree UNION SELECT '' ORDER BY w);
 CREATE TYPE class_word AS ENUM (SELECT class AS w FROM tree UNION SELECT '' ORDER BY w);
-CREATE TYPE maker_word AS ENUM (SELECT maker AS w FROM tree UNION SELECT '' ORDER BY w);
-CREATE TYPE family_word AS ENUM (SELECT family AS w FROM tree UNION SELECT '' ORDER BY w);
 CREATE TYPE outcome_word AS ENUM (
     SELECT DISTINCT outcome AS w FROM stored_visit WHERE outcome IS NOT NULL UNION SELECT '' UNION SELECT 'open' ORDER BY w);
 CREATE TYPE week_word AS ENUM (SELECT DISTINCT made_week AS w FROM stored_visit WHERE made_week IS NOT NULL UNION SELECT '' ORDER BY w);
