@@ -234,7 +234,7 @@ func bernoulli(c, n, C, N float64) float64 {
 	if n <= 0 || n >= N || c*(N-n) <= (C-c)*n {
 		return 0
 	}
-	return part(c, C*n/N) + part(C-c, C*(N-n)/N) + part(n-c, (N-C)*n/N) + part(N-n-C+c, (N-C)*(N-n)/N)
+	return max(0, part(c, C*n/N)+part(C-c, C*(N-n)/N)+part(n-c, (N-C)*n/N)+part(N-n-C+c, (N-C)*(N-n)/N)) // rounding leaves a stray -1e-15
 }
 
 // part is one cell's share of the log-likelihood ratio; the linear terms of the four cells add up to 0.
