@@ -132,7 +132,7 @@ func prepare(opt Options) (*run, error) {
 	}
 	r.texts = newTexts(words.reader)
 	r.ids = newComponentIDs(words.ids)
-	r.ids.vague, r.ids.causes = words.vague, words.causes
+	r.ids.vague, r.ids.causes, r.ids.on = words.vague, words.causes, words.on
 	tree := opt.Models
 	if tree == "" {
 		tree = opt.Settings.Models

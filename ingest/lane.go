@@ -55,8 +55,8 @@ const visitsPerSegment = 1 << 19
 
 // write settles a whole ticket: it is stored, unless the history has it just so.
 func (l *lane) write(t *ticket) error {
-	t.finish(l.run.ids.vague)
 	d := l.device(t.words[makerWord], t.words[familyWord], t.words[modelWord], t.words[classWord])
+	t.finish(l.run.ids.vague, l.run.ids.on[d.Class])
 	v := t.visit(d)
 	for _, f := range t.faults {
 		v.Found.Add(f.component, slices.Contains(l.run.ids.causes, f.component))

@@ -68,7 +68,8 @@ type compiled struct {
 	ids    []string
 	vague  []string
 	causes []string
-	sum    uint64 // of its content
+	on     map[string]map[string]string // what a component is on a class of device
+	sum    uint64                       // of its content
 }
 
 // builtin is the lexicon that comes with the program, compiled once.
@@ -91,7 +92,7 @@ func compile(words *schemas.Lexicon, err error) (compiled, error) {
 		return compiled{}, err
 	}
 	reader, err := lexicon.New(words)
-	return compiled{reader: reader, ids: words.IDs(), vague: words.Vague(), causes: words.Causes(), sum: h.Sum64()}, err
+	return compiled{reader: reader, ids: words.IDs(), vague: words.Vague(), causes: words.Causes(), on: words.On(), sum: h.Sum64()}, err
 }
 
 // componentIDs numbers the components of a lexicon, for held records.
@@ -100,6 +101,7 @@ type componentIDs struct {
 	number map[string]int
 	vague  []string // given up where a ticket names another
 	causes []string
+	on     map[string]map[string]string // what a component is on a class of device
 }
 
 func newComponentIDs(ids []string) *componentIDs {

@@ -164,9 +164,10 @@ func (t *ticket) fault(component, basis string) {
 	t.faults = append(t.faults, fault{component, basis})
 }
 
-// finish settles what only the whole ticket tells: faults from text, what else was read beside vague
-// components, instants that contradict each other, part lines that two logs tell alike, and total orders.
-func (t *ticket) finish(vague []string) {
+// finish settles what only the whole ticket tells: faults from text, what a component is on its class of
+// device, what else was read beside vague components, instants that contradict each other, part lines
+// that two logs tell alike, and total orders.
+func (t *ticket) finish(vague []string, on map[string]string) {
 	if t.clear = t.clear && len(t.faults) == 0; t.clear && t.words[outcomeWord] == "" {
 		t.words[outcomeWord] = schemas.NoFault
 	}
@@ -175,6 +176,7 @@ func (t *ticket) finish(vague []string) {
 			t.fault(c, schemas.BasisText)
 		}
 	}
+	t.rename(on)
 	t.giveUp(vague)
 	slices.SortFunc(t.faults, func(a, b fault) int { return cmp.Compare(a.component, b.component) })
 	opened := t.instants[openedAt]
@@ -190,6 +192,22 @@ func (t *ticket) finish(vague []string) {
 		}
 	}
 	t.mergeParts()
+}
+
+// rename calls components what they are on the ticket's class of device: a phone's USB port is its
+// charge port.
+func (t *ticket) rename(on map[string]string) {
+	if !slices.ContainsFunc(t.faults, func(f fault) bool { return on[f.component] != "" }) {
+		return
+	}
+	faults := slices.Clone(t.faults)
+	t.faults = t.faults[:0]
+	for _, f := range faults {
+		t.fault(cmp.Or(on[f.component], f.component), f.basis)
+	}
+	for i := range t.parts {
+		t.parts[i].Component = cmp.Or(on[t.parts[i].Component], t.parts[i].Component)
+	}
 }
 
 // giveUp drops vague components where something else was read.

@@ -22,7 +22,7 @@ func TestVagueGivesWay(t *testing.T) {
 		for _, c := range tc.faults {
 			tick.fault(c, schemas.BasisFound)
 		}
-		tick.finish([]string{"no-power"})
+		tick.finish([]string{"no-power"}, nil)
 		var got []string
 		for _, f := range tick.faults {
 			got = append(got, f.component)

@@ -35,22 +35,23 @@ type Lexicon struct {
 
 // A Component is one part that can be found bad, or a cause such as liquid.
 type Component struct {
-	Name      string   `toml:"name"`      // as a person reads it; empty means the id
-	Cause     bool     `toml:"cause"`     // what happened to the device, not a part of it
-	Vague     bool     `toml:"vague"`     // a state whose cause is not told, no part: given up wherever a component is named, never ordered
-	Accessory bool     `toml:"accessory"` // comes to the shop with the device: counts only with a fault or work beside it when brought
-	Pair      []string `toml:"pair"`      // the two ids "both ..." means
-	Unless    []string `toml:"unless"`    // ids that explain this component's symptoms where they are read
-	Words     Phrases  `toml:"words"`     // name the component
-	Both      Phrases  `toml:"both"`      // name the two of Pair at once
-	Weak      Phrases  `toml:"weak"`      // name it where their clause names nothing surer
-	Symptoms  Phrases  `toml:"symptoms"`  // point to it unless one of Unless is read
-	Hints     Phrases  `toml:"hints"`     // point to it where nothing else at all is read
-	Parts     Phrases  `toml:"parts"`     // name it in a part cell only
-	Yields    Phrases  `toml:"yields"`    // what it makes ("photos"): a symptom where a word of the cues poor or shade stands beside it
-	Remove    []string `toml:"remove"`    // phrases taken away from this component
-	Off       bool     `toml:"off"`       // the shop does not want this component at all
-	New       bool     `toml:"new"`       // the id is meant, though it resembles another
+	Name      string            `toml:"name"`      // as a person reads it; empty means the id
+	Cause     bool              `toml:"cause"`     // what happened to the device, not a part of it
+	Vague     bool              `toml:"vague"`     // a state whose cause is not told, no part: given up wherever a component is named, never ordered
+	Accessory bool              `toml:"accessory"` // comes to the shop with the device: counts only with a fault or work beside it when brought
+	Pair      []string          `toml:"pair"`      // the two ids "both ..." means
+	On        map[string]string `toml:"on"`        // by class of device, the id it is there: the USB port of a phone is its charge port
+	Unless    []string          `toml:"unless"`    // ids that explain this component's symptoms where they are read
+	Words     Phrases           `toml:"words"`     // name the component
+	Both      Phrases           `toml:"both"`      // name the two of Pair at once
+	Weak      Phrases           `toml:"weak"`      // name it where their clause names nothing surer
+	Symptoms  Phrases           `toml:"symptoms"`  // point to it unless one of Unless is read
+	Hints     Phrases           `toml:"hints"`     // point to it where nothing else at all is read
+	Parts     Phrases           `toml:"parts"`     // name it in a part cell only
+	Yields    Phrases           `toml:"yields"`    // what it makes ("photos"): a symptom where a word of the cues poor or shade stands beside it
+	Remove    []string          `toml:"remove"`    // phrases taken away from this component
+	Off       bool              `toml:"off"`       // the shop does not want this component at all
+	New       bool              `toml:"new"`       // the id is meant, though it resembles another
 }
 
 // Cues are the words around a component that decide whether it counts.
@@ -114,6 +115,20 @@ func (l *Lexicon) Causes() []string {
 // Vague returns the ids that only say what the device does, their cause not told, sorted.
 func (l *Lexicon) Vague() []string {
 	return slices.DeleteFunc(l.IDs(), func(id string) bool { return !l.Components[id].Vague })
+}
+
+// On returns, by class of device, the components that are another one there: class, id, id there.
+func (l *Lexicon) On() map[string]map[string]string {
+	on := map[string]map[string]string{}
+	for id, c := range l.Components {
+		for class, there := range c.On {
+			if on[class] == nil {
+				on[class] = map[string]string{}
+			}
+			on[class][id] = there
+		}
+	}
+	return on
 }
 
 // Name returns how a person reads the id.
@@ -208,7 +223,7 @@ var idForm = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
 // The keys each kind of table takes, for the nearest-name advice.
 var (
 	lexiconKeys    = []string{"components", "cues", "ignore", "fillers", "compounds", "known", "remove"}
-	componentKeys  = []string{"name", "cause", "vague", "accessory", "pair", "unless", "words", "both", "weak", "symptoms", "hints", "parts", "yields", "remove", "off", "new"}
+	componentKeys  = []string{"name", "cause", "vague", "accessory", "pair", "on", "unless", "words", "both", "weak", "symptoms", "hints", "parts", "yields", "remove", "off", "new"}
 	cueKeys        = []string{"not", "none", "fine", "clear", "hedge", "fault", "poor", "shade", "work", "past", "after", "check", "brought", "behind", "except", "and", "but", "both"}
 	languageKeys   = []string{"any", "en", "de", "nl", "fr", "da", "es", "it"}
 	languageByName = map[string]string{
@@ -248,7 +263,7 @@ func unknownLexiconKey(key []string) string {
 func (l *Lexicon) check(name string, raw []byte, all *Lexicon) error {
 	for _, id := range l.IDs() {
 		c := l.Components[id]
-		for _, ref := range slices.Concat(c.Pair, c.Unless) {
+		for _, ref := range slices.Concat(c.Pair, c.Unless, slices.Sorted(maps.Values(c.On))) {
 			if _, ok := all.Components[ref]; ok {
 				continue
 			}
@@ -300,7 +315,7 @@ func (l *Lexicon) general() []*Phrases {
 }
 
 // Merge returns l with shop laid over it; neither is changed. A phrase the shop gives to one
-// component leaves every other place it stood in; name, pair and unless replace where given;
+// component leaves every other place it stood in; name, pair, on and unless replace where given;
 // cause, vague, accessory and off can be set, not unset.
 func (l *Lexicon) Merge(shop *Lexicon) *Lexicon {
 	out := l.clone()
@@ -365,6 +380,7 @@ func (l *Lexicon) dropOff(shop *Lexicon) {
 	off := func(id string) bool { return shop.Components[id].Off }
 	for id, c := range l.Components {
 		c.Unless = slices.DeleteFunc(c.Unless, off)
+		maps.DeleteFunc(c.On, func(_, id string) bool { return off(id) })
 		if slices.ContainsFunc(c.Pair, off) {
 			c.Pair, c.Both = nil, Phrases{}
 		}
@@ -381,6 +397,9 @@ func (c *Component) overlay(own Component) {
 	}
 	if own.Unless != nil {
 		c.Unless = slices.Clone(own.Unless)
+	}
+	if own.On != nil {
+		c.On = maps.Clone(own.On)
 	}
 	c.Cause = c.Cause || own.Cause
 	c.Vague = c.Vague || own.Vague
@@ -417,6 +436,7 @@ func (l *Lexicon) clone() *Lexicon {
 	out.Components = make(map[string]Component, len(l.Components))
 	for id, c := range l.Components {
 		c.Pair, c.Unless = slices.Clone(c.Pair), slices.Clone(c.Unless)
+		c.On = maps.Clone(c.On)
 		for _, p := range c.phrases() {
 			p.clone()
 		}

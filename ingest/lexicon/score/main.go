@@ -11,6 +11,7 @@
 package main
 
 import (
+	"cmp"
 	_ "embed"
 	"encoding/csv"
 	"errors"
@@ -66,26 +67,41 @@ func run(args []string, out io.Writer) error {
 		if err != nil {
 			return err
 		}
-		kind := "computers"
+		kind, on := "computers", lex.On()[strings.TrimSuffix(set, "s")]
 		if set == "tablets" {
 			kind = set
 		}
 		if *show == set {
-			listErrors(out, reader, labels[kind], rows, set == "tablets")
+			listErrors(out, device{reader, on}, labels[kind], rows, set == "tablets")
 			continue
 		}
 		if *show != "" {
 			continue
 		}
 		if set != "tablets" {
-			newScore(reader, labels[kind], rows).print(out, set)
+			newScore(device{reader, on}, labels[kind], rows).print(out, set)
 			continue
 		}
 		tune, held := halves(rows)
-		newScore(reader, labels[kind], tune).print(out, "tablets, tuning half")
-		newScore(reader, labels[kind], held).print(out, "tablets, held-out half")
+		newScore(device{reader, on}, labels[kind], tune).print(out, "tablets, tuning half")
+		newScore(device{reader, on}, labels[kind], held).print(out, "tablets, held-out half")
 	}
 	return nil
+}
+
+// A device reads texts about one class of device, as ingest does.
+type device struct {
+	*lexicon.Reader
+	on map[string]string // what a component is on it
+}
+
+func (d device) components(text string) []string {
+	var out []string
+	for _, id := range d.Read(text, lexicon.Text).Components {
+		out = append(out, cmp.Or(d.on[id], id))
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
 }
 
 // A row is one labelled text.
@@ -201,13 +217,13 @@ type score struct {
 	rows   int
 }
 
-func newScore(reader *lexicon.Reader, set labelSet, rows []row) score {
+func newScore(reader device, set labelSet, rows []row) score {
 	s := score{names: set.names, labels: map[string]*count{}}
 	for _, n := range set.names {
 		s.labels[n] = &count{}
 	}
 	for _, r := range rows {
-		got := set.read(reader.Read(r.text, lexicon.Text).Components, r.label)
+		got := set.read(reader.components(r.text), r.label)
 		hardware := s.labels[r.label] != nil
 		if hardware {
 			s.rows++
@@ -267,7 +283,7 @@ func (s score) print(out io.Writer, title string) {
 }
 
 // listErrors shows rows read wrong, of the tuning rows alone.
-func listErrors(out io.Writer, reader *lexicon.Reader, set labelSet, rows []row, split bool) {
+func listErrors(out io.Writer, reader device, set labelSet, rows []row, split bool) {
 	if split {
 		rows, _ = halves(rows)
 	}
@@ -275,7 +291,7 @@ func listErrors(out io.Writer, reader *lexicon.Reader, set labelSet, rows []row,
 		if !slices.Contains(set.names, r.label) {
 			continue
 		}
-		ids := reader.Read(r.text, lexicon.Text).Components
+		ids := reader.components(r.text)
 		got := set.read(ids, r.label)
 		if len(got) == 1 && got[0] == r.label {
 			continue

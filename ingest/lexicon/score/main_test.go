@@ -32,7 +32,7 @@ func reader(t *testing.T) (*lexicon.Reader, map[string]labelSet) {
 // Counts done by hand on invented rows: the figures of a confusion table are its definition.
 func TestScoreCounts(t *testing.T) {
 	r, labels := reader(t)
-	s := newScore(r, labels["tablets"], []row{
+	s := newScore(device{r, nil}, labels["tablets"], []row{
 		{"1", "Screen", "screen cracked"},            // right
 		{"2", "Screen", "display and camera broken"}, // right, and Camera wrongly given
 		{"3", "Screen", "mystery"},                   // missed
@@ -102,7 +102,7 @@ func TestScoreFloor(t *testing.T) {
 			t.Fatal(err)
 		}
 		tune, held := halves(rows)
-		s := newScore(r, labels[tc.kind], [][]row{rows, tune, held}[tc.half])
+		s := newScore(device{r, nil}, labels[tc.kind], [][]row{rows, tune, held}[tc.half])
 		if f := s.total.f1(); f < tc.micro {
 			t.Errorf("%s (half %d): micro F1 %.3f, floor %.2f", tc.set, tc.half, f, tc.micro)
 		}
