@@ -9,7 +9,7 @@ type entry struct {
 	more  int16 // a second component, for phrases that name a pair; -1
 	lone  int16 // the component a word of fault hints at where a text says nothing else ("dead"); -1
 	clear bool  // says that no fault was found
-	poor  bool  // a fault that what a part makes can have, too
+	poor  bool  // tells what is wrong with what a part makes
 	text  string
 }
 

@@ -4,7 +4,7 @@ package lexicon
 const yieldReach = 3
 
 // settleYields makes a symptom of what a part makes where a word beside it, in the same clause, tells
-// what is wrong with it: "photos come out blurry", "dull music". The other yields and all shades are
+// what is wrong with it: "photos come out blurry", "at 20 percent it dies". The other yields and all shades are
 // taken out, so that nothing after looks at them.
 func (r *Reader) settleYields(toks []token, items []item) []item {
 	for i := range items {
@@ -26,9 +26,6 @@ func (r *Reader) settleYields(toks []token, items []item) []item {
 func (r *Reader) poorBeside(toks []token, items []item, i, side int) bool {
 	for j := i + side; j >= 0 && j < len(items); j += side {
 		left, right := &items[min(i, j)], &items[max(i, j)]
-		if items[j].comp >= 0 && items[j].role != roleYield && items[j].role != roleSymptom {
-			return false
-		}
 		if right.from-left.to > yieldReach {
 			return false
 		}
@@ -37,8 +34,11 @@ func (r *Reader) poorBeside(toks []token, items []item, i, side int) bool {
 				return false
 			}
 		}
-		if r.entries[items[j].entry].poor {
+		switch o := &items[j]; {
+		case r.entries[o.entry].poor:
 			return true
+		case o.comp >= 0 && o.role != roleYield && o.role != roleSymptom:
+			return false
 		}
 	}
 	return false
