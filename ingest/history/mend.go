@@ -7,7 +7,7 @@ import (
 )
 
 // Known tells whether a log with this content hash was ingested before and what became of it is still whole: its segments are hashed
-// again. Segments that are damaged or missing are given up then, so that ingesting the log again brings its tickets back; other
+// again, each once a transaction. Segments that are damaged or missing are given up then, so that ingesting the log again brings its tickets back; other
 // logs whose rows they held are listed as lost, and Verify names them. Call it before the first Lookup.
 func (tx *Tx) Known(ctx context.Context, sha string) (SourceRecord, bool, error) {
 	rec, ok := tx.base.source(sha)
@@ -16,7 +16,7 @@ func (tx *Tx) Known(ctx context.Context, sha string) (SourceRecord, bool, error)
 	}
 	bad := map[int]bool{}
 	for _, s := range tx.base.Segments {
-		if !slices.Contains(s.Sources, sha) {
+		if tx.sound[s.Number] || !slices.Contains(s.Sources, sha) {
 			continue
 		}
 		problems, err := checkSegment(ctx, tx.dir, s)
@@ -27,6 +27,7 @@ func (tx *Tx) Known(ctx context.Context, sha string) (SourceRecord, bool, error)
 			tx.log.Warn("giving up a damaged segment", "file", p.File, "what", p.What)
 			bad[s.Number] = true
 		}
+		tx.sound[s.Number] = !bad[s.Number]
 	}
 	if len(bad) == 0 {
 		return rec, true, nil

@@ -30,6 +30,7 @@ type Tx struct {
 	indexes    []*index                  // newest first
 	rebuilt    bool                      // the indexes were counted anew and stand in the temp folder
 	superseded []int64                   // visits to be retired because the file that did so is lost
+	sound      map[int]bool              // segments that were hashed again and found whole
 	compacting *compaction               // set when this is no ingest
 	wrap       func(io.Writer) io.Writer // put between every file and its hash; nil but in tests
 
@@ -57,7 +58,7 @@ func Begin(ctx context.Context, dir string, log *slog.Logger) (*Tx, error) {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
-	tx := &Tx{dir: dir, log: log, refused: map[uint64]int64{}, touched: map[uint64]struct{}{}}
+	tx := &Tx{dir: dir, log: log, sound: map[int]bool{}, refused: map[uint64]int64{}, touched: map[uint64]struct{}{}}
 	if err := tx.begin(ctx); err != nil {
 		tx.Rollback()
 		return nil, err
