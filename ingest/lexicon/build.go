@@ -81,8 +81,7 @@ func (b *builder) components(lex *schemas.Lexicon) error {
 			{roleHint, "hints", &c.Hints}, {rolePart, "parts", &c.Parts}, {roleBoth, "both", &c.Both},
 			{roleYield, "yields", &c.Yields}}
 		for _, l := range lists {
-			e := entry{role: l.role, comp: int16(i), more: -1, lone: -1, poor: c.Vague && l.role == roleHint}
-			if err := b.phrases(l.p, e, "components."+id+"."+l.name); err != nil {
+			if err := b.phrases(l.p, entry{role: l.role, comp: int16(i), more: -1, lone: -1}, "components."+id+"."+l.name); err != nil {
 				return err
 			}
 		}

@@ -57,7 +57,7 @@ func (r *Reader) loose(s *scratch, seg *segment, list []item, i int) bool {
 func (r *Reader) givesWay(list []item, i int) bool {
 	for j := max(0, i-reach); j < min(len(list), i+reach); j++ {
 		o := &list[j]
-		if (o.role.sure() || o.role == roleWeak) && o.verdict.counts() && slices.Contains(r.comps[list[i].comp].unless, o.comp) {
+		if o.role.sure() && o.verdict.counts() && slices.Contains(r.comps[list[i].comp].unless, o.comp) {
 			return true
 		}
 	}

@@ -1,5 +1,7 @@
 package lexicon
 
+import "slices"
+
 // yieldReach is how many words may stand between what a part makes and what is wrong with it.
 const yieldReach = 3
 
@@ -35,6 +37,8 @@ func (r *Reader) poorBeside(toks []token, items []item, i, side int) bool {
 			}
 		}
 		switch o := &items[j]; {
+		case o.role == roleHint: // a vague state, such as going off, tells of what explains it alone
+			return slices.Contains(r.comps[o.comp].unless, items[i].comp) && r.comps[o.comp].vague
 		case r.entries[o.entry].poor:
 			return true
 		case o.comp >= 0 && o.role != roleYield && o.role != roleSymptom:
