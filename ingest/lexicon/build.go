@@ -13,7 +13,7 @@ import (
 // is an error that names both places.
 func New(lex *schemas.Lexicon) (*Reader, error) {
 	b := builder{
-		Reader:  &Reader{ids: lex.IDs(), trie: newTrie()},
+		Reader:  &Reader{ids: lex.IDs(), trie: newTrie(), on: map[string]map[string]string{}},
 		byText:  map[string]wordID{},
 		meaning: map[string]string{},
 		owners:  map[wordID]map[int16]bool{},
@@ -56,6 +56,7 @@ func (b *builder) components(lex *schemas.Lexicon) error {
 	}
 	for i, id := range b.ids {
 		c := lex.Components[id]
+		b.on[id] = c.On
 		out := component{cause: c.Cause, vague: c.Vague, accessory: c.Accessory, pair: [2]int16{-1, -1}}
 		for _, u := range c.Unless {
 			j, err := index(u)

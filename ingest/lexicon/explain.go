@@ -2,6 +2,8 @@ package lexicon
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 )
 
@@ -29,6 +31,11 @@ func (r *Reader) Explain(text string, kind Kind) string {
 		read = "nothing"
 	}
 	b.WriteString(wrap("read as "+kind.String()+": "+read, 80))
+	for _, id := range got.Components {
+		for _, class := range slices.Sorted(maps.Keys(r.on[id])) {
+			b.WriteString(wrap(fmt.Sprintf("on a %s %s is counted as %s", class, id, r.on[id][class]), 80))
+		}
+	}
 	return b.String()
 }
 

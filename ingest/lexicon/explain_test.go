@@ -25,6 +25,7 @@ func TestExplain(t *testing.T) {
 		{"LCD assembly with frame", Part},
 		{"won't turn on", Text},
 		{"won't turn on, charging port full of lint", Text},
+		{"usb port loose", Text},
 		{"customer will call again", Text},
 		{"lodspeaker \x1b[31mquiet\n\nsince\x00 a very long story about everything that happened on the way to the shop", Text},
 	} {

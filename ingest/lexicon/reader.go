@@ -10,10 +10,11 @@ type Reader struct {
 	table   wordTable
 	trie    phraseTrie
 	typos   typoIndex
-	owner   []uint64  // by word id: which components' phrases hold it
-	number  wordID    // a number the lexicon does not have
-	percent wordID    // the word "percent", which the sign is read as
-	scratch sync.Pool // *scratch
+	owner   []uint64                     // by word id: which components' phrases hold it
+	number  wordID                       // a number the lexicon does not have
+	percent wordID                       // the word "percent", which the sign is read as
+	on      map[string]map[string]string // id, class, the id it is there; to explain
+	scratch sync.Pool                    // *scratch
 
 	strangers strangers
 }
