@@ -1,8 +1,10 @@
 package main
 
 import (
+	"bufio"
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io/fs"
 	"maps"
@@ -332,4 +334,114 @@ func TestTwoIngestsAtOnce(t *testing.T) {
 		return nil
 	})
 	t.Logf("%d of %d got through", in, logs)
+}
+
+// A staged process tells when it comes to a stage.
+type staged struct {
+	*exec.Cmd
+	began  time.Time
+	stages chan string
+	said   []string // once ended
+}
+
+func startStaged(t *testing.T, dir string, args ...string) *staged {
+	t.Helper()
+	text, err := json.Marshal(args)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := &staged{Cmd: exec.Command(os.Args[0]), stages: make(chan string)}
+	p.Dir, p.Env = dir, append(os.Environ(), argsEnv+"="+string(text))
+	talk, err := p.StderrPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.began = time.Now()
+	if err := p.Start(); err != nil {
+		t.Fatal(err)
+	}
+	go func() {
+		defer close(p.stages)
+		for lines := bufio.NewScanner(talk); lines.Scan(); {
+			p.said = append(p.said, lines.Text())
+			p.stages <- lines.Text()
+		}
+	}()
+	return p
+}
+
+// end waits for the process.
+func (p *staged) end() error {
+	for range p.stages {
+	}
+	return p.Wait()
+}
+
+// Ctrl-C at the beginning of each stage of a run, and at moments spread over it: the run ends within a second, says so, and
+// the history is not there yet or whole.
+func TestInterruptedStages(t *testing.T) {
+	dir := t.TempDir()
+	bulkLog(t, filepath.Join(dir, "a.csv"), demo.BulkOptions{Tickets: 3000 * torture(t), Models: 20, Days: 300, Seed: 3, Texts: true})
+	args := []string{"run", "a.csv", "--as-of", "2026-12-31"}
+	stages := []string{"survey a.csv", "read a.csv", "work out", "draw the report"}
+	began := map[string]time.Time{}
+	p := startStaged(t, dir, args...)
+	for s := range p.stages {
+		began[s] = time.Now()
+	}
+	if err := p.Wait(); err != nil {
+		t.Fatalf("%v: %q", err, p.said)
+	}
+	ended := time.Now()
+	for n, stage := range stages {
+		until := ended
+		if n+1 < len(stages) {
+			until = began[stages[n+1]]
+		}
+		if began[stage].IsZero() {
+			t.Fatalf("no stage %q in %q", stage, p.said)
+		}
+		takes, count := until.Sub(began[stage]), 3
+		if stage == "work out" {
+			count = 10 // the history is loaded, nine questions are asked
+		}
+		if testing.Short() {
+			count = 1
+		}
+		stopped, slowest := 0, time.Duration(0)
+		for i := range count {
+			if err := errors.Join(os.RemoveAll(filepath.Join(dir, "history")), os.RemoveAll(filepath.Join(dir, "brief"))); err != nil {
+				t.Fatal(err)
+			}
+			wait := takes * time.Duration(i) / time.Duration(count)
+			p := startStaged(t, dir, args...)
+			for s := range p.stages {
+				if s == stage {
+					break
+				}
+			}
+			time.Sleep(wait)
+			sent := time.Now()
+			_ = p.Process.Signal(os.Interrupt) // may be done
+			err := p.end()
+			took := time.Since(sent)
+			when := fmt.Sprintf("%v into %q", wait.Round(time.Millisecond), stage)
+			if err == nil {
+				continue
+			}
+			stopped++
+			slowest = max(slowest, took)
+			if took > stopWithin {
+				t.Errorf("%s: stopped after %v, want %v at most", when, took, stopWithin)
+			}
+			if p.ProcessState.ExitCode() != -1 && !strings.Contains(strings.Join(p.said, "\n"), "stopped") {
+				t.Errorf("%s: %v: %q", when, err, p.said)
+			}
+			wholeHistory(t, filepath.Join(dir, "history"), when)
+			if _, err := os.Stat(filepath.Join(dir, "brief", "index.html")); err == nil && stage != "draw the report" {
+				t.Errorf("%s: left a first page", when)
+			}
+		}
+		t.Logf("%s, %v: %d of %d stopped before its end, the slowest within %v", stage, takes.Round(time.Millisecond), stopped, count, slowest.Round(time.Millisecond))
+	}
 }

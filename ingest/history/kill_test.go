@@ -9,6 +9,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -101,6 +102,13 @@ func TestKilledAnywhere(t *testing.T) {
 	kills := 100
 	if testing.Short() {
 		kills = 12
+	}
+	if text := os.Getenv("FAULTGRAIN_TORTURE"); text != "" { // make torture sets how many times as many
+		more, err := strconv.Atoi(text)
+		if err != nil || more < 1 {
+			t.Fatalf("FAULTGRAIN_TORTURE is %q, want a number from 1 on", text)
+		}
+		kills *= more
 	}
 	dir := filepath.Join(memoryDir(t), "h")
 	rng := rand.New(rand.NewPCG(4, 2))
