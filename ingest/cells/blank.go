@@ -132,21 +132,6 @@ var blankLengths = func() (lengths [26]uint32) {
 	return lengths
 }()
 
-// mayStartBlank rules out most cells by their first letter: the words below start with few.
-func mayStartBlank(b []byte) bool {
-	switch c := b[0]; {
-	case digit(c):
-		return c == '0' && len(b) > 1 && b[1] == '0'
-	case c|0x20 >= 'a' && c|0x20 <= 'z':
-		switch c | 0x20 {
-		case 'n', 't', 'u', 'm', 'v', 'k', 'o', 'i', 'a', 's', 'd':
-			return true
-		}
-		return false
-	}
-	return true
-}
-
 func onlyDashes(b []byte) bool {
 	for len(b) > 0 {
 		r, n := utf8.DecodeRune(b)

@@ -39,9 +39,9 @@ type profile struct {
 	first    []string       // the first different cells, in order
 	last     string
 
-	days          []dayRead // dates that read both ways, in order of the rows
-	firstDay, sum int64     // of dates that need no order: to compare columns
-	plainDays     int64
+	days      []dayRead // dates that read both ways, in order of the rows
+	sum       int64     // of the days of dates that need no order: to compare columns
+	plainDays int64
 }
 
 // dayRead is one date read both ways.

@@ -17,7 +17,7 @@ type entry struct {
 type role uint8
 
 const (
-	roleNone role = iota
+	_ role = iota
 	// these name a component
 	roleWord
 	roleSelf // a word that holds its own fault: "does not hold charge"

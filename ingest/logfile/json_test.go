@@ -101,12 +101,12 @@ func TestJSONPackedAndInChunks(t *testing.T) {
 	for i := range 500 {
 		fmt.Fprintf(&text, "{\"ticket\":%d,\"note\":\"%s\"}\n", i, strings.Repeat("x", i%40))
 	}
-	_, want, _ := table(t, write(t, "log.jsonl", []byte(text.String())), Options{})
+	_, want, _ := table(t, write(t, "log.jsonl", text.Bytes()), Options{})
 	if len(want) != 500 {
 		t.Fatalf("%d rows, want 500", len(want))
 	}
 	for _, size := range []int{1, 100, 5000} {
-		_, got, _ := table(t, write(t, "log.jsonl", []byte(text.String())), Options{ChunkBytes: size})
+		_, got, _ := table(t, write(t, "log.jsonl", text.Bytes()), Options{ChunkBytes: size})
 		if !slices.Equal(got, want) {
 			t.Errorf("chunks of %d bytes give other rows", size)
 		}
@@ -121,7 +121,7 @@ func TestJSONPackedAndInChunks(t *testing.T) {
 	if err := z.Close(); err != nil {
 		t.Fatal(err)
 	}
-	_, got, f := table(t, write(t, "log.jsonl.gz", []byte(packed.String())), Options{})
+	_, got, f := table(t, write(t, "log.jsonl.gz", packed.Bytes()), Options{})
 	if !slices.Equal(got, want) || f.Encoding != UTF16LE || f.Packing != "gzip" {
 		t.Errorf("packed UTF-16 gives other rows (%s, %s)", f.Encoding, f.Packing)
 	}

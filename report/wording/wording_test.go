@@ -19,7 +19,7 @@ func TestWords(t *testing.T) {
 		{ShareRange(0.14, 0.35), "14% to 35%"}, {ShareRange(0.2295, 0.2305), "23%"}, {ShareRange(nan, nan), Unknown},
 		{OfN(14, 61), "14 of 61"}, {ShareOfN(14, 61), "23% (14 of 61)"}, {ShareOfN(0, 0), "none seen yet"}, {ShareOfN(0, 1200), "0% (0 of 1,200)"},
 		{Count(0), "0"}, {Count(999), "999"}, {Count(1000), "1,000"}, {Count(-1234567), "-1,234,567"},
-		{Number(0.4213), "0.42"}, {Number(4.2345), "4.2"}, {Number(42), "42"}, {Number(4211.3), "4,211"}, {Number(0.00123), "0.0012"}, {Number(-0.0), "0"}, {Number(99.7), "100"}, {Number(inf), Unknown},
+		{Number(0.4213), "0.42"}, {Number(4.2345), "4.2"}, {Number(42), "42"}, {Number(4211.3), "4,211"}, {Number(0.00123), "0.0012"}, {Number(math.Copysign(0, -1)), "0"}, {Number(99.7), "100"}, {Number(inf), Unknown},
 		{Times(2.41), "2.4 times"}, {Times(0.5), "0.50 times"}, {TimesRange(1.2, 3.4), "1.2 to 3.4 times"}, {TimesRange(1.2, inf), "1.2 times or more"},
 		{Minutes(45.2), "45 min"}, {Minutes(0), "0 min"}, {Minutes(0.4), "under 1 min"}, {Minutes(119.4), "119 min"}, {Minutes(135), "2 h 15 min"}, {Minutes(180), "3 h"}, {Minutes(nan), Unknown},
 		{MinutesRange(38, 52), "38 to 52 min"}, {MinutesRange(90, 140), "90 min to 2 h 20 min"},
