@@ -9,6 +9,7 @@ import (
 	"github.com/apache/arrow-go/v18/arrow/memory"
 	"github.com/apache/arrow-go/v18/parquet"
 	"github.com/apache/arrow-go/v18/parquet/file"
+	"github.com/zeebo/xxh3"
 )
 
 // A column gathers the cells of one row group and writes them as one Parquet column chunk.
@@ -127,20 +128,14 @@ func (c *texts) write(w file.ColumnChunkWriter) error {
 	return err
 }
 
-// words holds strings that repeat: models, components, outcomes. Each distinct one is kept once per row group and
-// written as a Parquet dictionary.
+// words holds strings that repeat: models, components, outcomes, keys of few people. Each distinct one is kept once per row
+// group and written as a Parquet dictionary.
 type words struct {
 	levels
-	at     map[string]int32
-	dict   []string
-	bytes  int // of dict
-	ids    []int32
-	recent *[512]word // direct-mapped by a cheap hash, in front of at
-}
-
-type word struct {
-	text string
-	id   int32 // 1 + index into dict; 0 when the slot is empty
+	dict  []string
+	bytes int     // of dict
+	ids   []int32 // of rows, into dict
+	table []int32 // open addressing by hash: 1 + index into dict, 0 is free; at most half full
 }
 
 // maxDictionary bounds the distinct bytes of one row group's dictionary page; beyond it plain values are cheaper to read.
@@ -154,57 +149,55 @@ func (c *words) add(s string) {
 		return
 	}
 	c.levels.add(true)
-	if c.recent == nil {
-		c.recent = new([512]word)
-	}
-	slot := &c.recent[cheapHash(s)]
-	if slot.id == 0 || slot.text != s {
-		id := c.find(s)
-		*slot = word{c.dict[id], id + 1}
-	}
-	c.ids = append(c.ids, slot.id-1)
+	c.ids = append(c.ids, c.id(s))
 }
 
-// cheapHash mixes length, first and last bytes into 9 bits.
-func cheapHash(s string) uint64 {
-	h := uint64(len(s))
-	if len(s) >= 8 {
-		h += le64(s) ^ le64(s[len(s)-8:])*31
-	} else {
-		for i := range len(s) {
-			h = h<<8 | uint64(s[i])
+// addKey takes the zero key for null.
+func (c *words) addKey(k Key) {
+	if k.IsZero() {
+		c.add("")
+		return
+	}
+	c.levels.add(true)
+	c.ids = append(c.ids, c.id(string(k[:])))
+}
+
+// id is the place of a string in the dictionary.
+func (c *words) id(s string) int32 {
+	if 2*len(c.dict) >= len(c.table) {
+		c.grow()
+	}
+	mask := uint64(len(c.table) - 1)
+	for at := xxh3.HashString(s) & mask; ; at = (at + 1) & mask {
+		id := c.table[at] - 1
+		if id < 0 {
+			c.dict = append(c.dict, strings.Clone(s)) // callers reuse their memory
+			c.bytes += len(s) + 4
+			c.table[at] = int32(len(c.dict))
+			return int32(len(c.dict)) - 1
+		}
+		if c.dict[id] == s {
+			return id
 		}
 	}
-	return h * 0x9e3779b97f4a7c15 >> 55
 }
 
-func le64(s string) uint64 {
-	_ = s[7]
-	return uint64(s[0]) | uint64(s[1])<<8 | uint64(s[2])<<16 | uint64(s[3])<<24 |
-		uint64(s[4])<<32 | uint64(s[5])<<40 | uint64(s[6])<<48 | uint64(s[7])<<56
-}
-
-func (c *words) find(s string) int32 {
-	id, ok := c.at[s]
-	if !ok {
-		if c.at == nil {
-			c.at = make(map[string]int32)
+// grow makes the table twice as large.
+func (c *words) grow() {
+	c.table = make([]int32, max(16, 2*len(c.table)))
+	mask := uint64(len(c.table) - 1)
+	for id, s := range c.dict {
+		at := xxh3.HashString(s) & mask
+		for c.table[at] != 0 {
+			at = (at + 1) & mask
 		}
-		id = int32(len(c.dict))
-		s = strings.Clone(s) // callers reuse their memory
-		c.at[s] = id
-		c.dict = append(c.dict, s)
-		c.bytes += len(s) + 4
+		c.table[at] = int32(id) + 1
 	}
-	return id
 }
 
 func (c *words) write(w file.ColumnChunkWriter) error {
 	err := c.writeChunk(w)
-	clear(c.at)
-	if c.recent != nil {
-		clear(c.recent[:])
-	}
+	clear(c.table)
 	c.dict, c.ids, c.bytes = c.dict[:0], c.ids[:0], 0
 	c.empty()
 	return err

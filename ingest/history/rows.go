@@ -80,9 +80,9 @@ type Refusal struct {
 type visitRows struct {
 	table
 	visit, opened, ready, collected, noted, faults, components longs
-	ticket, device, technician                                 texts
+	ticket, device                                             texts
 	shop, outcome, maker, family, model, class, week, currency words
-	prefix, first, last                                        words
+	prefix, technician, first, last                            words
 	minutes, charge                                            doubles
 	unread                                                     bools
 }

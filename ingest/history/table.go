@@ -186,7 +186,7 @@ func (o *output) finish() (sum string, size int64, err error) {
 }
 
 // parquetSchema translates the flat Arrow schemas of package schemas. Words are dictionary-encoded; visit numbers and
-// instants, which rise by small steps, are stored as deltas; nothing else gains by either.
+// instants, which rise by small steps, and counts, which are small, are stored as deltas; nothing else gains by either.
 func parquetSchema(s *arrow.Schema, cols []column) (*schema.GroupNode, *parquet.WriterProperties, error) {
 	props := []parquet.WriterProperty{
 		parquet.WithCompression(compress.Codecs.Zstd), parquet.WithCompressionLevel(1),
@@ -206,7 +206,7 @@ func parquetSchema(s *arrow.Schema, cols []column) (*schema.GroupNode, *parquet.
 			props = append(props, parquet.WithDictionaryFor(f.Name, true))
 		case *longs:
 			props = append(props, parquet.WithStatsFor(f.Name, true))
-			if f.Name == "visit" || f.Type.ID() == arrow.TIMESTAMP {
+			if f.Name == "visit" || f.Name == "faults" || f.Name == "components" || f.Type.ID() == arrow.TIMESTAMP {
 				props = append(props, parquet.WithEncodingFor(f.Name, parquet.Encodings.DeltaBinaryPacked))
 			}
 		case *texts:
