@@ -284,10 +284,13 @@ func (b *builder) words(phrase string, lang int, flags uint16) []wordID {
 	return inside
 }
 
-// splitElisions parts l'écran as the tokeniser does.
+// splitElisions parts l'écran and takes the 's off foto's, as the tokeniser does.
 func splitElisions(phrase string) string {
 	var out []string
 	for _, f := range strings.Fields(phrase) {
+		if w, ok := strings.CutSuffix(f, "'s"); ok && len(w) > 1 {
+			f = w
+		}
 		if head, tail, ok := strings.Cut(f, "'"); ok && elided([]byte(schemas.FoldPhrase(head))) {
 			out = append(out, head, tail)
 			continue

@@ -128,6 +128,9 @@ func (r *Reader) mention(toks []token, list []item, i, before, after int) verdic
 		(hasBefore(list, i, roleBrought, 3) || hasBefore(list, i, roleLack, 3) || hasBefore(list, i, roleNot, 3)) {
 		return came
 	}
+	if v == named && hasBefore(list, i, roleAfter, 2) && namesOther(list, i) {
+		return aTime
+	}
 	if v == named && i > 0 && list[i-1].role == roleBehind && it.from-list[i-1].to <= 1 && namesOther(list, i) {
 		return aPlace
 	}

@@ -62,6 +62,14 @@ func TestReadRules(t *testing.T) {
 			{"smashed front and back", "back-glass display"},
 			{"front and back cameras dead", "front-camera rear-camera"},
 		}},
+		{"since when, not what", Text, [][2]string{
+			{"no sound since the update", "speaker"},
+			{"camera black after screen change", "camera"},
+			{"stuck on logo after update", "software"},
+			{"after the update", "software"},
+			{"lyd meget lav siden opdatering", "speaker"},
+			{"camera dead since it fell in water", "camera liquid"},
+		}},
 		{"not fine", Text, [][2]string{
 			{"loudspeaker not ok", "loudspeaker"},
 			{"camera not working properly", "camera"},

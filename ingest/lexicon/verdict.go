@@ -15,6 +15,7 @@ const (
 	onlyCheck // tested, no result told
 	came      // came with the device
 	aPlace    // under the screen
+	aTime     // since the update
 	unsure    // a weak word beside a surer one
 	explained // a symptom another component explains
 	unneeded  // a hint, and something was read
@@ -58,6 +59,8 @@ func (v verdict) note(role role, kind Kind) string {
 		return "what came with the device, or did not come"
 	case aPlace:
 		return "only the place where something is"
+	case aTime:
+		return "only since when something is"
 	case unsure:
 		return "a loose word beside a surer one"
 	case explained:
