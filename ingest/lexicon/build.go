@@ -14,9 +14,9 @@ import (
 func New(lex *schemas.Lexicon) (*Reader, error) {
 	b := builder{
 		Reader:  &Reader{ids: lex.IDs(), trie: newTrie(), on: map[string]map[string]string{}},
-		byText:  map[string]wordID{},
-		meaning: map[string]string{},
-		owners:  map[wordID]map[int16]bool{},
+		byText:  make(map[string]wordID, manyWords),
+		meaning: make(map[string]string, manyWords),
+		owners:  make(map[wordID][]int16, manyWords),
 		heard:   map[wordID]int{},
 		single:  map[wordID]bool{},
 		joined:  map[uint32]bool{},
@@ -36,11 +36,14 @@ func New(lex *schemas.Lexicon) (*Reader, error) {
 	return b.Reader, nil
 }
 
+// manyWords is how many words and phrases room is made for at first.
+const manyWords = 1 << 14
+
 type builder struct {
 	*Reader
 	byText  map[string]wordID
 	meaning map[string]string // folded phrase -> the list that has it
-	owners  map[wordID]map[int16]bool
+	owners  map[wordID][]int16
 	heard   map[wordID]int  // phrases that hold the word
 	single  map[wordID]bool // words that are a phrase by themselves
 	joined  map[uint32]bool // nodes that hold a phrase only as written in one word
@@ -227,10 +230,9 @@ func (b *builder) own(w wordID, comp int16) {
 	if w >= anyNumber {
 		return
 	}
-	if b.owners[w] == nil {
-		b.owners[w] = map[int16]bool{}
+	if !slices.Contains(b.owners[w], comp) {
+		b.owners[w] = append(b.owners[w], comp)
 	}
-	b.owners[w][comp] = true
 }
 
 // Languages by their place in Phrases.ByLanguage.
@@ -324,11 +326,7 @@ func (b *builder) finish() {
 	b.trie.freeze()
 	words := b.table.words
 	b.owner = make([]uint64, len(words))
-	for id, comps := range b.owners {
-		var list []int16
-		for c := range comps {
-			list = append(list, c)
-		}
+	for id, list := range b.owners {
 		slices.Sort(list)
 		h := fnv.New64a()
 		fmt.Fprint(h, list)

@@ -73,7 +73,7 @@ const (
 )
 
 func newTrie() phraseTrie {
-	return phraseTrie{next: map[uint64]uint32{}, ends: []int32{-1}}
+	return phraseTrie{next: make(map[uint64]uint32, 2*manyWords), ends: []int32{-1}}
 }
 
 func step(node uint32, w wordID) uint64 { return uint64(node)<<32 | uint64(w) }

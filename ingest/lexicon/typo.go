@@ -46,7 +46,7 @@ func skeleton(dst []byte, w []byte) []byte {
 }
 
 func newTypoIndex(words []word) typoIndex {
-	x := typoIndex{skeletons: make([]string, len(words))}
+	x := typoIndex{skeletons: make([]string, len(words)), filings: make([]filing, 0, 4*len(words))}
 	var buf [maxWord]byte
 	for id := 1; id < len(words); id++ {
 		w := words[id]
