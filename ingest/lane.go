@@ -24,8 +24,9 @@ type lane struct {
 
 	ticket      ticket
 	line        line
-	record      []byte     // room for the form of a held record
-	group       []heldLine // the lines being joined
+	used        []history.Part // room for the part lines of a ticket
+	record      []byte         // room for the form of a held record
+	group       []heldLine     // the lines being joined
 	devices     map[xxh3.Uint128]device
 	deviceForm  []byte
 	technicians map[string]history.Key
@@ -59,8 +60,13 @@ func (l *lane) write(t *ticket) error {
 	t.finish(l.run.ids.vague, l.run.ids.on[d.Class])
 	v := t.visit(d)
 	for _, f := range t.faults {
-		v.Found.Add(f.component, slices.Contains(l.run.ids.causes, f.component))
+		v.Found.Add(f.component, f.basis, slices.Contains(l.run.ids.causes, f.component))
 	}
+	l.used = l.used[:0]
+	for i := range t.parts {
+		l.used = append(l.used, t.parts[i].Part)
+	}
+	v.PartsCost = history.CostOf(l.used, v.Currency)
 	l.gather(t, &d)
 	v.Noted = l.thingsNumber()
 	digest := t.sum(&v)
@@ -99,10 +105,8 @@ func (l *lane) write(t *ticket) error {
 			return err
 		}
 	}
-	for i := range t.parts {
-		if err := segment.AppendPart(number, t.ticket, t.shop, &t.parts[i].Part); err != nil {
-			return err
-		}
+	if err := segment.AppendParts(number, &v, l.used); err != nil {
+		return err
 	}
 	for _, r := range t.rows {
 		if r.duplicate {

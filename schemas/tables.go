@@ -67,6 +67,8 @@ func Visits() *arrow.Schema {
 		field("components", arrow.PrimitiveTypes.Int64, false, "rows", "how many of them are components and no causes (liquid, drop)", Public),
 		field("component", text, true, "lexicon id", "the first of these components by name", Public),
 		field("component_b", text, true, "lexicon id", "the last of them; null when there is one at most", Public),
+		field("by_text", arrow.FixedWidthTypes.Boolean, false, "true/false", "what is in faults was read from free text alone", Public),
+		field("parts_cost", arrow.PrimitiveTypes.Float64, true, "money in currency", "what its part lines cost together; null without any, or when one has no cost or another currency", Shop),
 	}, nil)
 }
 
@@ -95,6 +97,13 @@ func Parts() *arrow.Schema {
 		field("quantity", arrow.PrimitiveTypes.Float64, true, "pieces", "how many were fitted; null when not told (read as 1)", Shop),
 		field("unit_cost", arrow.PrimitiveTypes.Float64, true, "money in currency", "what one piece cost the shop", Shop),
 		field("currency", text, true, "ISO 4217", "currency of unit_cost", Public),
+		field("model", text, false, "name", "as in visits", Public),
+		field("opened", instant, false, "UTC timestamp", "as in visits", Shop),
+		field("mended", instant, true, "UTC timestamp", "when the device was mended: ready, else collected, else opened; null when the visit was no repair", Shop),
+		field("has_device", arrow.FixedWidthTypes.Boolean, false, "true/false", "the visit has a device_key", Public),
+		field("initial", arrow.FixedWidthTypes.Boolean, false, "true/false", "no line of the visit before it names a component, and it does", Public),
+		field("last", arrow.FixedWidthTypes.Boolean, false, "true/false", "no line of the visit after it is of the same component", Public),
+		field("single", arrow.FixedWidthTypes.Boolean, false, "true/false", "no other line of the visit is of the same component", Public),
 	}, nil)
 }
 

@@ -5,22 +5,25 @@
 -- Output: visits of known devices with such a part (the last line where there are several), fitted within the weeks;
 --         unknown values are left out.
 WITH used AS (
-    SELECT p.visit, p.device, p.model, p.opened, p.component, CAST(p.lot AS VARCHAR) AS lot, CAST(p.supplier AS VARCHAR) AS supplier, CAST(p.grade AS VARCHAR) AS grade,
-           row_number() OVER (PARTITION BY p.visit, p.component ORDER BY p.line DESC) AS place
+    SELECT p.visit, p.model, p.opened, p.component, CAST(p.lot AS VARCHAR) AS lot, CAST(p.supplier AS VARCHAR) AS supplier, CAST(p.grade AS VARCHAR) AS grade
     FROM part p
     JOIN asked a ON a.component = p.component AND a.model = p.model
-    WHERE p.device IS NOT NULL
+    WHERE p.has_device AND p.last
       AND CAST(p.opened AS DATE) <= CAST($last AS DATE) AND CAST(p.opened AS DATE) > CAST($last AS DATE) - 7 * CAST($weeks AS INTEGER)
+), repeated AS (
+    SELECT v.visit, v.device
+    FROM visit v
+    JOIN device_repeat d ON d.device = v.device
 ), later AS (
     SELECT f.device, f.opened, f.component
     FROM fault f
     JOIN device_repeat d ON d.device = f.device
-    WHERE CAST(f.opened AS DATE) <= CAST($last AS DATE)
+    WHERE f.component IN (SELECT component FROM asked) AND CAST(f.opened AS DATE) <= CAST($last AS DATE)
 ), followed AS (
     SELECT u.visit, u.model, u.component, u.lot, u.supplier, u.grade, min(l.opened) AS back
     FROM used u
-    LEFT JOIN later l ON l.device = u.device AND l.component = u.component AND l.opened > u.opened
-    WHERE u.place = 1
+    LEFT JOIN repeated r ON r.visit = u.visit
+    LEFT JOIN later l ON l.device = r.device AND l.component = u.component AND l.opened > u.opened
     GROUP BY u.visit, u.model, u.component, u.lot, u.supplier, u.grade
 ), carried AS (
     SELECT model, component, back, 'earlier_lot' AS attribute, lot AS value FROM followed WHERE lot IS NOT NULL

@@ -4,7 +4,7 @@
 --         the ticket say so, no part and no finding; unread are visits that nobody can diagnose, for their words were not read.
 SELECT CASE WHEN v.model <> $model THEN 'others' WHEN CAST(v.opened AS DATE) >= CAST($since AS DATE) THEN 'lately' ELSE 'before' END AS side,
        count(CASE WHEN v.diagnosed THEN 1 END) AS visits, count(f.visit) AS faults,
-       count(CASE WHEN CAST(f.basis AS VARCHAR) = 'text' THEN 1 END) AS told, count(CASE WHEN v.unread AND NOT v.diagnosed THEN 1 END) AS unread
+       count(CASE WHEN f.by_text THEN 1 END) AS told, count(CASE WHEN v.unread AND NOT v.diagnosed THEN 1 END) AS unread
 FROM visit v
 LEFT JOIN fault f ON f.visit = v.visit AND f.component = $component
 WHERE v.class = $class AND (v.diagnosed OR v.unread)

@@ -1,9 +1,16 @@
 -- Grain:  one row per model. Units are diagnosed visits.
 -- Output: n counts all of them; single those of devices that were not in again within 30 days, each a
---         device window of its own.
-SELECT v.model, count(*) AS n, count(CASE WHEN v.device IS NOT NULL AND r.device IS NULL THEN 1 END) AS single
-FROM visit v
-LEFT JOIN (SELECT device FROM device_repeat WHERE near) r ON r.device = v.device
-WHERE v.diagnosed
-GROUP BY v.model
-ORDER BY v.model
+--         device window of its own: all of known devices less those of devices that were.
+SELECT model, sum(n) AS n, sum(single) AS single
+FROM (SELECT model, count(*) AS n, count(device) AS single
+      FROM visit
+      WHERE diagnosed
+      GROUP BY model
+      UNION ALL
+      SELECT v.model, 0, -count(*)
+      FROM visit v
+      JOIN device_repeat r ON r.device = v.device
+      WHERE r.near AND v.diagnosed
+      GROUP BY v.model) counted
+GROUP BY model
+ORDER BY model

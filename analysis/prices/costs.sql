@@ -1,10 +1,10 @@
 -- Grain:  one row per model, component, currency, month and unit cost.
--- Input:  part, model; lines with a component and a cost above 0 (a free part says nothing about its price).
+-- Input:  part; lines with a component and a cost above 0 (a free part says nothing about its price).
 -- Output: lines; the first and the last day the model's part cost that much in that month. currency is empty when not told.
-SELECT p.model, m.class, p.component, coalesce(CAST(p.currency AS VARCHAR), '') AS currency, p.month, p.unit_cost,
-       count(*) AS lines, min(CAST(p.opened AS DATE)) AS first_day, max(CAST(p.opened AS DATE)) AS last_day
-FROM part p
-JOIN model m ON m.model = p.model
-WHERE p.component IS NOT NULL AND p.unit_cost > 0
-GROUP BY p.model, m.class, p.component, coalesce(CAST(p.currency AS VARCHAR), ''), p.month, p.unit_cost
-ORDER BY p.model, p.component, coalesce(CAST(p.currency AS VARCHAR), ''), p.month, p.unit_cost
+SELECT model, component, coalesce(CAST(currency AS VARCHAR), '') AS currency, month, unit_cost, lines,
+       CAST(first AS DATE) AS first_day, CAST(last AS DATE) AS last_day
+FROM (SELECT model, component, currency, month, unit_cost, count(*) AS lines, min(opened) AS first, max(opened) AS last
+      FROM part
+      WHERE component IS NOT NULL AND unit_cost > 0
+      GROUP BY model, component, currency, month, unit_cost) quoted
+ORDER BY model, component, coalesce(CAST(currency AS VARCHAR), ''), month, unit_cost

@@ -1,22 +1,13 @@
 -- Grain:  one row per component, model and currency, of repaired jobs with the component as their only fault.
--- Input:  visit, part, back_share.
+-- Input:  visit, back_share.
 -- Param:  $rate, money per bench hour (NULL: no margins); $target, share of the charge a job should leave (NULL: none below).
 -- Output: medians of charge, minutes and margin; jobs with a known margin and those below the target. The margin is the
 --         charge less parts, minutes at the rate and the expected cost of a return: the share that comes back times the
 --         model's median parts and minutes once more. A job whose parts have no cost or another currency has no margin.
-WITH cost AS (
-    SELECT visit, sum(coalesce(quantity, 1) * unit_cost) AS money, count(*) - count(unit_cost) AS unpriced,
-           min(coalesce(CAST(currency AS VARCHAR), '')) AS currency, max(coalesce(CAST(currency AS VARCHAR), '')) AS other_currency
-    FROM part
-    WHERE mended IS NOT NULL
-    GROUP BY visit
-), job AS (
-    SELECT v.component, v.model, coalesce(CAST(v.currency AS VARCHAR), '') AS currency, v.charge, v.bench_minutes,
-           CASE WHEN c.unpriced = 0 AND c.currency = c.other_currency AND c.currency = coalesce(CAST(v.currency AS VARCHAR), '')
-                THEN c.money END AS money
-    FROM visit v
-    LEFT JOIN cost c ON c.visit = v.visit
-    WHERE v.components = 1 AND v.outcome = 'repaired' AND v.charge > 0
+WITH job AS (
+    SELECT component, model, coalesce(CAST(currency AS VARCHAR), '') AS currency, charge, bench_minutes, parts_cost AS money
+    FROM visit
+    WHERE components = 1 AND outcome = 'repaired' AND charge > 0
 ), typical AS (
     SELECT component, model, currency, percentile_cont(0.5) WITHIN GROUP (ORDER BY charge) AS charge,
            percentile_cont(0.5) WITHIN GROUP (ORDER BY bench_minutes) AS minutes,

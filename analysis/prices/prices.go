@@ -48,7 +48,6 @@ type Options struct {
 
 type costRow struct {
 	Model     string    `sql:"model"`
-	Class     string    `sql:"class"`
 	Component string    `sql:"component"`
 	Currency  string    `sql:"currency"`
 	Month     time.Time `sql:"month"`
@@ -56,6 +55,11 @@ type costRow struct {
 	Lines     int       `sql:"lines"`
 	First     time.Time `sql:"first_day"`
 	Last      time.Time `sql:"last_day"`
+}
+
+type classRow struct {
+	Model string `sql:"model"`
+	Class string `sql:"class"`
 }
 
 type jobRow struct {
@@ -83,7 +87,11 @@ func Compute(ctx context.Context, log *tally.Log, opt Options) ([]schemas.Price,
 	if err != nil {
 		return nil, err
 	}
-	lines := gather(costs, log.AsOf)
+	classes, err := tally.Query[classRow](ctx, log, "SELECT model, class FROM model")
+	if err != nil {
+		return nil, err
+	}
+	lines := gather(costs, classes, log.AsOf)
 	if err := usual(lines); err != nil {
 		return nil, err
 	}
@@ -98,14 +106,18 @@ func Compute(ctx context.Context, log *tally.Log, opt Options) ([]schemas.Price,
 }
 
 // gather makes one line per model, component and currency; costs come ordered by these.
-func gather(costs []costRow, asOf time.Time) []*line {
+func gather(costs []costRow, classes []classRow, asOf time.Time) []*line {
+	classOf := map[string]string{}
+	for _, c := range classes {
+		classOf[c.Model] = c.Class
+	}
 	var lines []*line
 	for _, c := range costs {
 		var l *line
 		if n := len(lines); n > 0 && lines[n-1].row.Model == c.Model && lines[n-1].row.Component == c.Component && lines[n-1].row.Currency == c.Currency {
 			l = lines[n-1]
 		} else {
-			l = &line{class: c.Class, row: schemas.Price{Model: c.Model, Component: c.Component, Currency: c.Currency}}
+			l = &line{class: classOf[c.Model], row: schemas.Price{Model: c.Model, Component: c.Component, Currency: c.Currency}}
 			lines = append(lines, l)
 		}
 		l.quotes = append(l.quotes, quote{cost: c.Cost, lines: c.Lines, month: c.Month, first: c.First, last: c.Last})

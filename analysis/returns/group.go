@@ -1,9 +1,7 @@
 package returns
 
 import (
-	"cmp"
 	"context"
-	"slices"
 
 	"faultgrain/analysis/stat"
 	"faultgrain/schemas"
@@ -29,50 +27,6 @@ type group struct {
 
 type life struct {
 	model, days, back, repairs int32
-}
-
-// attributes puts what was fitted in order: component, then grade, supplier and lot.
-func attributes(list []fitted) []*attribute {
-	type of struct{ component, by string }
-	type value struct {
-		of
-		value string
-	}
-	models, at, place := map[string]int32{}, map[of]*attribute{}, map[value]int{}
-	var out []*attribute
-	for _, f := range list {
-		m, ok := models[f.Model]
-		if !ok {
-			m = int32(len(models))
-			models[f.Model] = m
-		}
-		o := of{f.Component, f.Attribute}
-		a := at[o]
-		if a == nil {
-			a = &attribute{component: o.component, by: o.by}
-			at[o], out = a, append(out, a)
-		}
-		v := value{o, f.Value}
-		i, ok := place[v]
-		if !ok {
-			i = len(a.groups)
-			place[v], a.groups = i, append(a.groups, group{value: f.Value})
-		}
-		a.groups[i].lives = append(a.groups[i].lives, life{m, int32(f.Days), int32(f.Back), int32(f.Repairs)})
-	}
-	order := map[string]int{ByGrade: 0, BySupplier: 1, ByLot: 2}
-	slices.SortFunc(out, func(a, b *attribute) int {
-		return cmp.Or(cmp.Compare(a.component, b.component), cmp.Compare(order[a.by], order[b.by]))
-	})
-	for _, a := range out {
-		slices.SortFunc(a.groups, func(x, y group) int { return cmp.Compare(x.value, y.value) })
-		for _, g := range a.groups {
-			slices.SortFunc(g.lives, func(x, y life) int {
-				return cmp.Or(cmp.Compare(x.model, y.model), cmp.Compare(x.days, y.days), cmp.Compare(x.back, y.back))
-			})
-		}
-	}
-	return out
 }
 
 // unknown values are compared with nothing.

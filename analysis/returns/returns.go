@@ -63,12 +63,12 @@ type Result struct {
 
 type fitted struct {
 	Component string `sql:"component"`
-	Attribute string `sql:"attribute"`
-	Value     string `sql:"value"`
+	Grade     string `sql:"grade"`
+	Supplier  string `sql:"supplier"`
+	Lot       string `sql:"lot"`
 	Model     string `sql:"model"`
 	Days      int    `sql:"days"`
 	Back      int    `sql:"back"`
-	Repairs   int    `sql:"repairs"`
 }
 
 type followable struct {
@@ -80,7 +80,8 @@ type followable struct {
 // value. warranty is in days.
 func Compute(ctx context.Context, log *tally.Log, warranty int) (Result, error) {
 	asOf := log.AsOf.Format(time.DateOnly)
-	list, err := tally.Query[fitted](ctx, log, fittedSQL, sql.Named("as_of", asOf), sql.Named("horizon", horizon))
+	var gathered ledger
+	err := tally.Each(ctx, log, gathered.add, fittedSQL, sql.Named("as_of", asOf), sql.Named("horizon", horizon))
 	if err != nil {
 		return Result{}, err
 	}
@@ -89,7 +90,7 @@ func Compute(ctx context.Context, log *tally.Log, warranty int) (Result, error) 
 		return Result{}, err
 	}
 	res := Result{Fitted: known[0].Fitted, WithoutDevice: known[0].WithoutDevice, Back: map[string]float64{}}
-	asked := attributes(list)
+	asked := gathered.attributes()
 	work, ctx := errgroup.WithContext(ctx)
 	work.SetLimit(runtime.GOMAXPROCS(0))
 	for _, of := range asked {

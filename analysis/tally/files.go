@@ -10,7 +10,7 @@ import (
 type fileLists struct {
 	visits, faults, parts, replaced, quality []string
 
-	segments [][]driver.Value // number, first visit id, first part line
+	segments [][]driver.Value // number, first visit id
 }
 
 func listFiles(dir string) (fileLists, []history.SourceRecord, error) {
@@ -33,11 +33,10 @@ func listFiles(dir string) (fileLists, []history.SourceRecord, error) {
 			}
 		}
 	}
-	var visits, parts int64
+	var visits int64
 	for _, s := range h.Manifest.Segments {
-		f.segments = append(f.segments, []driver.Value{int64(s.Number), visits, parts})
+		f.segments = append(f.segments, []driver.Value{int64(s.Number), visits})
 		visits += s.Files[history.VisitsTable].Rows
-		parts += s.Files[history.PartsTable].Rows
 	}
 	return f, h.Manifest.Sources, nil
 }

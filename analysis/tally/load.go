@@ -102,11 +102,12 @@ func (l *Log) load(ctx context.Context, files fileLists, opt Options) error {
 		{"models.sql", nil},
 		{"lots.sql", nil},
 		{"model.sql", nil},
-		{"fault_stored.sql", []any{sql.Named("causes", opt.Causes)}},
 		{"visit.sql", []any{sql.Named("end", end)}},
 		{"device.sql", nil},
+		{"many.sql", nil},
+		{"fault_more.sql", []any{sql.Named("causes", opt.Causes)}},
 		{"fault.sql", nil},
-		{"part.sql", nil},
+		{"part.sql", []any{sql.Named("end", end)}},
 		{"count.sql", nil},
 	} {
 		switch s.name {

@@ -31,6 +31,16 @@ func Query[T any](ctx context.Context, log *Log, text string, args ...any) ([]T,
 	return queryRows[T](ctx, conn, text, args...)
 }
 
+// Each is Query for more rows than should be held at once: fn sees one after the other, each only until it returns.
+func Each[T any](ctx context.Context, log *Log, fn func(*T), text string, args ...any) error {
+	conn, err := log.db.Conn(ctx)
+	if err != nil {
+		return fmt.Errorf("tally: %w", err)
+	}
+	defer conn.Close()
+	return eachRow(ctx, conn, fn, text, args...)
+}
+
 // A Lent table is a small one that Go hands to a query: it lives on the query's connection.
 type Lent struct {
 	Create string // CREATE OR REPLACE TEMP TABLE ...
@@ -54,9 +64,14 @@ func QueryWith[T any](ctx context.Context, log *Log, lent Lent, text string, arg
 	return queryRows[T](ctx, conn, text, args...)
 }
 
-// queryRows asks the driver itself: database/sql takes longer over each row than DuckDB does to find it.
 func queryRows[T any](ctx context.Context, conn *sql.Conn, text string, args ...any) (out []T, err error) {
-	err = conn.Raw(func(dc any) error {
+	err = eachRow(ctx, conn, func(row *T) { out = append(out, *row) }, text, args...)
+	return out, err
+}
+
+// eachRow asks the driver itself: database/sql takes longer over each row than DuckDB does to find it.
+func eachRow[T any](ctx context.Context, conn *sql.Conn, fn func(*T), text string, args ...any) error {
+	err := conn.Raw(func(dc any) error {
 		values, err := bound(dc, args)
 		if err != nil {
 			return err
@@ -66,39 +81,38 @@ func queryRows[T any](ctx context.Context, conn *sql.Conn, text string, args ...
 			return err
 		}
 		defer rows.Close()
-		out, err = collect[T](ctx, rows)
-		return err
+		return read(ctx, rows, fn)
 	})
 	if err != nil {
-		return nil, fmt.Errorf("tally: %w", err)
+		return fmt.Errorf("tally: %w", err)
 	}
-	return out, nil
+	return nil
 }
 
-// collect reads all rows.
-func collect[T any](ctx context.Context, rows driver.Rows) (out []T, err error) {
+// read hands fn all rows.
+func read[T any](ctx context.Context, rows driver.Rows, fn func(*T)) error {
 	var row T
 	columns := rows.Columns()
 	cells, err := cellsOf(reflect.ValueOf(&row).Elem(), columns)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	values := make([]driver.Value, len(cells))
-	for {
+	for n := 1; ; n++ {
 		switch err := rows.Next(values); {
 		case errors.Is(err, io.EOF):
-			return out, nil
+			return nil
 		case err != nil:
-			return nil, err
+			return err
 		}
 		for i, c := range cells {
 			if err := c.Scan(values[i]); err != nil {
-				return nil, fmt.Errorf("column %q: %w", columns[i], err)
+				return fmt.Errorf("column %q: %w", columns[i], err)
 			}
 		}
-		out = append(out, row)
-		if len(out)%(1<<16) == 0 && ctx.Err() != nil {
-			return nil, ctx.Err()
+		fn(&row)
+		if n%(1<<16) == 0 && ctx.Err() != nil {
+			return ctx.Err()
 		}
 	}
 }

@@ -13,18 +13,22 @@
 // Times are the shop's local wall clock. Columns typed as enums compare and group as text.
 //
 //	visit        visit INTEGER (ids from 0, below Totals.VisitIDs; gaps where a version was replaced),
-//	             opened, ready, collected TIMESTAMP, outcome, class, model,
+//	             opened, ready TIMESTAMP, collected BOOLEAN (it went back by the as-of day), outcome, class, model,
 //	             device BIGINT (the same number is the same device; NULL without a serial), made_week,
-//	             serial_prefix, bench_minutes, charge DOUBLE, currency, unread, diagnosed BOOLEAN,
+//	             serial_prefix, bench_minutes, charge, parts_cost DOUBLE (of all its part lines; NULL without any, or
+//	             when one has no cost or another currency), currency, unread, diagnosed BOOLEAN,
 //	             month DATE (first day of the month opened), elapsed_minutes INTEGER (opened to ready, true
 //	             elapsed time; to the end of the as-of day when not ready), components UTINYINT (how many
 //	             components were found bad, causes aside), component, component_b (the first and the last of
-//	             them by name: with 1 or 2 that is all; component_b is NULL below 2)
-//	fault        visit, component, basis, is_cause BOOLEAN, model, month, opened, device (the visit's);
+//	             them by name: with 1 or 2 that is all; component_b is NULL below 2), by_text BOOLEAN (they were
+//	             read from free text alone)
+//	fault        visit, component, is_cause BOOLEAN, model, month, opened, device, by_text (the visit's);
 //	             one row per visit and component
-//	part         visit, line BIGINT (number of the part line in the history), component, part_no,
-//	             supplier, lot, grade, quantity, unit_cost DOUBLE, currency, model, month, opened, device
-//	             (the visit's), mended DATE (ready, else collected, else opened; NULL when the job was no repair)
+//	part         visit, component, part_no, supplier, lot, grade, quantity, unit_cost DOUBLE, currency, model, month,
+//	             opened (the visit's), mended DATE (ready, else collected, else opened; NULL when the job was no repair or
+//	             not done by the as-of day), has_device BOOLEAN (the visit has a device), initial (no line of the visit
+//	             before it names a component), last, single BOOLEAN (no line of the visit after it, or none at all, is of
+//	             the same component); one row per part line
 //	model        model, class, maker, family; one row per model
 //	count_visit  model, month, visits, diagnosed, unread; one row per model and month
 //	count_fault  model, month, component, is_cause, faults; one row per model, month and component

@@ -71,13 +71,15 @@ func TestOpenReadsCurrentVersions(t *testing.T) {
 	}
 	type part struct {
 		Visit     int           `sql:"visit"`
-		Line      int           `sql:"line"`
 		Component string        `sql:"component"`
 		Lot       string        `sql:"lot"`
 		Quantity  schemas.Float `sql:"quantity"`
+		Initial   bool          `sql:"initial"`
+		Last      bool          `sql:"last"`
+		Single    bool          `sql:"single"`
 	}
-	parts, err := tally.Query[part](t.Context(), log, "SELECT visit, line, component, lot, quantity FROM part WHERE visit = $1 ORDER BY line", 3)
-	if want := []part{{3, 0, "battery", "L1", schemas.Known(2)}, {3, 1, "", "", schemas.Float{}}}; err != nil || !slices.Equal(parts, want) {
+	parts, err := tally.Query[part](t.Context(), log, "SELECT visit, component, lot, quantity, initial, last, single FROM part WHERE visit = $1 ORDER BY component NULLS FIRST", 3)
+	if want := []part{{3, "", "", schemas.Float{}, false, true, true}, {3, "battery", "L1", schemas.Known(2), true, true, true}}; err != nil || !slices.Equal(parts, want) {
 		t.Errorf("parts %v, %v; want %v", parts, err, want)
 	}
 	quality, err := tally.Query[string](t.Context(), log, "SELECT subject FROM quality")

@@ -7,6 +7,6 @@ SELECT model, component, component_b, elapsed_minutes - elapsed_minutes % $step 
 FROM visit
 WHERE components IN (1, 2)
   AND (ready IS NOT NULL OR outcome = 'open'
-       OR outcome IS NULL AND collected IS NULL AND EXISTS (SELECT 1 FROM visit WHERE ready IS NOT NULL))
+       OR outcome IS NULL AND NOT collected AND EXISTS (SELECT 1 FROM visit WHERE ready IS NOT NULL))
 GROUP BY model, component, component_b, elapsed_minutes - elapsed_minutes % $step, ready IS NOT NULL
 ORDER BY model, component, component_b, elapsed, ended

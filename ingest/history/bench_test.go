@@ -44,7 +44,7 @@ func BenchmarkWrite(b *testing.B) {
 		}
 		p := Part{Component: components[r>>16%30], PartNo: parts[r>>20%400], Supplier: "Marsh", Lot: lots[r>>30%900],
 			Grade: schemas.GradeOriginal, Quantity: schemas.Known(1), UnitCost: schemas.Known(float64(r>>12%9000) / 100), Currency: "EUR"}
-		if err := s.AppendPart(number, ticket, "North", &p); err != nil {
+		if err := s.AppendParts(number, &v, []Part{p}); err != nil {
 			b.Fatal(err)
 		}
 		if s.Rows() == 1<<20 {

@@ -109,7 +109,7 @@ func (c *compaction) path(table string, number int) string {
 func (c *compaction) copySegment(ctx context.Context, s SegmentRecord, dead map[int64]struct{}) error {
 	moved := make([]int64, s.Files[VisitsTable].Rows) // new number by old row; 0 when the visit is not copied
 	names := []string{"visit", "ticket", "shop", "opened", "ready", "collected", "outcome", "maker", "family", "model", "class", "device_key",
-		"made_week", "serial_prefix", "bench_minutes", "charge", "currency", "technician_key", "unread", "noted", "faults", "components", "component", "component_b"}
+		"made_week", "serial_prefix", "bench_minutes", "charge", "currency", "technician_key", "unread", "noted", "faults", "components", "component", "component_b", "by_text", "parts_cost"}
 	err := scan(ctx, c.path(VisitsTable, s.Number), names, func(rows int, f []cells) error {
 		for i := range rows {
 			old := f[0].longs[i]
@@ -121,7 +121,8 @@ func (c *compaction) copySegment(ctx context.Context, s SegmentRecord, dead map[
 				Outcome: f[6].text(i), Maker: f[7].text(i), Family: f[8].text(i), Model: f[9].text(i), Class: f[10].text(i),
 				Device: f[11].key(i), MadeWeek: f[12].text(i), SerialPrefix: f[13].text(i),
 				BenchMinutes: f[14].float(i), Charge: f[15].float(i), Currency: f[16].text(i), Technician: f[17].key(i), Unread: f[18].bools[i],
-				Found: Found{Faults: f[20].longs[i], Components: f[21].longs[i], First: f[22].text(i), Last: f[23].text(i)}}
+				Found:     Found{Faults: f[20].longs[i], Components: f[21].longs[i], First: f[22].text(i), Last: f[23].text(i), ByText: f[24].bools[i]},
+				PartsCost: f[25].float(i)}
 			if f[19].has(i) {
 				v.Noted = f[19].longs[i]
 			}
@@ -156,16 +157,19 @@ func (c *compaction) copySegment(ctx context.Context, s SegmentRecord, dead map[
 	if err != nil {
 		return err
 	}
-	names = []string{"visit", "ticket", "shop", "component", "part_no", "supplier", "lot", "grade", "quantity", "unit_cost", "currency"}
+	names = []string{"visit", "ticket", "shop", "component", "part_no", "supplier", "lot", "grade", "quantity", "unit_cost", "currency",
+		"model", "opened", "mended", "has_device", "initial", "last", "single"}
 	return scan(ctx, c.path(PartsTable, s.Number), names, func(rows int, f []cells) error {
 		for i := range rows {
 			to := moved[f[0].longs[i]&(1<<32-1)]
 			if to == 0 {
 				continue
 			}
-			p := Part{Component: f[3].text(i), PartNo: f[4].text(i), Supplier: f[5].text(i), Lot: f[6].text(i), Grade: f[7].text(i),
-				Quantity: f[8].float(i), UnitCost: f[9].float(i), Currency: f[10].text(i)}
-			if err := c.out.AppendPart(to, f[1].text(i), f[2].text(i), &p); err != nil {
+			p := usage{Part: Part{Component: f[3].text(i), PartNo: f[4].text(i), Supplier: f[5].text(i), Lot: f[6].text(i), Grade: f[7].text(i),
+				Quantity: f[8].float(i), UnitCost: f[9].float(i), Currency: f[10].text(i)},
+				model: f[11].text(i), opened: f[12].longs[i], mended: f[13].longs[i], hasMended: f[13].has(i),
+				hasDevice: f[14].bools[i], initial: f[15].bools[i], last: f[16].bools[i], single: f[17].bools[i]}
+			if err := c.out.appendPart(to, f[1].text(i), f[2].text(i), &p); err != nil {
 				return err
 			}
 		}

@@ -80,12 +80,11 @@ func putErr(tx *Tx, s *Segment, l ticketLine) error {
 			return err
 		}
 	}
-	for _, p := range l.parts {
-		if err := s.AppendPart(number, l.ticket, "", &Part{Component: p, Quantity: schemas.Known(1)}); err != nil {
-			return err
-		}
+	var lines []Part
+	for _, p := range slices.Sorted(slices.Values(l.parts)) {
+		lines = append(lines, Part{Component: p, Quantity: schemas.Known(1)})
 	}
-	return nil
+	return s.AppendParts(number, &v, lines)
 }
 
 // current reads the current tickets back, one line each, sorted.

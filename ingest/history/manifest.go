@@ -30,7 +30,7 @@ func Tables() []string {
 
 const (
 	manifestName    = "manifest.json"
-	manifestVersion = 2
+	manifestVersion = 3
 )
 
 // A Manifest says which files are the history. It is replaced whole, by rename, as the last act of a commit.

@@ -91,7 +91,7 @@ func ingestDraw(rt *rapid.T, t *testing.T, tx *Tx, s *shadow) {
 		for _, f := range l.faults {
 			line = append(line, "faults "+l.ticket+" "+f)
 		}
-		for _, p := range l.parts {
+		for _, p := range slices.Sorted(slices.Values(l.parts)) {
 			line = append(line, "parts "+l.ticket+" "+p)
 		}
 		s.lines[l.ticket] = strings.Join(line, "|")

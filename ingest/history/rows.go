@@ -32,6 +32,7 @@ type Visit struct {
 	Unread       bool
 	Noted        int64 // number of what was noticed, as given to AppendNoted; 0 for nothing
 	Found        Found
+	PartsCost    schemas.Float // as CostOf gives it
 }
 
 // Found sums up the faults of a visit, so that most questions need not look at them one by one.
@@ -40,10 +41,13 @@ type Found struct {
 	Components int64  // of them, those that are no causes
 	First      string // of these components, by name; empty without any
 	Last       string // of them; empty when there is one at most
+	ByText     bool   // all faults were read from free text
 }
 
 // Add counts one more fault; they come in the order of their names.
-func (f *Found) Add(component string, cause bool) {
+func (f *Found) Add(component, basis string, cause bool) {
+	text := basis == schemas.BasisText
+	f.ByText = text && (f.ByText || f.Faults == 0)
 	f.Faults++
 	if cause {
 		return
@@ -60,6 +64,63 @@ type Part struct {
 	Component, PartNo, Supplier, Lot, Grade string
 	Quantity, UnitCost                      schemas.Float
 	Currency                                string
+}
+
+// CostOf is what part lines cost together; it is unknown without any, or when one has no cost or another currency.
+func CostOf(lines []Part, currency string) schemas.Float {
+	if len(lines) == 0 {
+		return schemas.Float{}
+	}
+	sum := 0.0
+	for i := range lines {
+		p := &lines[i]
+		if !p.UnitCost.OK || p.Currency != currency {
+			return schemas.Float{}
+		}
+		pieces := 1.0
+		if p.Quantity.OK {
+			pieces = p.Quantity.V
+		}
+		sum += pieces * p.UnitCost.V
+	}
+	return schemas.Known(sum)
+}
+
+// A usage is a part line with what a question about it needs to know of its visit, so that it need not be looked up.
+type usage struct {
+	Part
+	model                 string
+	opened, mended        int64
+	hasMended             bool
+	hasDevice             bool
+	initial, last, single bool
+}
+
+// usages puts the part lines of a visit beside it; they are ordered by component.
+func usages(v *Visit, lines []Part, into []usage) []usage {
+	mended, isMended := v.mended()
+	for i, p := range lines {
+		u := usage{Part: p, model: v.Model, opened: v.Opened, mended: mended, hasMended: isMended, hasDevice: !v.Device.IsZero()}
+		again := i > 0 && lines[i-1].Component == p.Component
+		u.initial = p.Component != "" && (i == 0 || lines[i-1].Component == "")
+		u.last = i == len(lines)-1 || lines[i+1].Component != p.Component
+		u.single = u.last && !again
+		into = append(into, u)
+	}
+	return into
+}
+
+// mended is when the device was mended, if it was. A visit that tells no outcome is taken for a repair.
+func (v *Visit) mended() (int64, bool) {
+	switch {
+	case v.Outcome != "" && v.Outcome != schemas.Repaired:
+		return 0, false
+	case v.HasReady:
+		return v.Ready, true
+	case v.HasCollected:
+		return v.Collected, true
+	}
+	return v.Opened, true
 }
 
 // A Refusal is one source row that was not accepted. Found and Raw must be masked already.
@@ -83,8 +144,8 @@ type visitRows struct {
 	ticket, device                                             texts
 	shop, outcome, maker, family, model, class, week, currency words
 	prefix, technician, first, last                            words
-	minutes, charge                                            doubles
-	unread                                                     bools
+	minutes, charge, partsCost                                 doubles
+	unread, byText                                             bools
 }
 
 func newVisitRows(path string, wrap func(io.Writer) io.Writer) *visitRows {
@@ -92,7 +153,7 @@ func newVisitRows(path string, wrap func(io.Writer) io.Writer) *visitRows {
 	r.table = newTable(path, wrap, schemas.Visits(), &r.visit, &r.ticket, &r.shop, &r.opened, &r.ready, &r.collected,
 		&r.outcome, &r.maker, &r.family, &r.model, &r.class, &r.device, &r.week, &r.prefix, &r.minutes, &r.charge,
 		&r.currency, &r.technician, &r.unread, &r.noted,
-		&r.faults, &r.components, &r.first, &r.last)
+		&r.faults, &r.components, &r.first, &r.last, &r.byText, &r.partsCost)
 	return r
 }
 
@@ -121,6 +182,8 @@ func (r *visitRows) add(number int64, v *Visit) error {
 	r.components.add(v.Found.Components)
 	r.first.add(v.Found.First)
 	r.last.add(v.Found.Last)
+	r.byText.add(v.Found.ByText)
+	r.partsCost.addIf(v.PartsCost.V, v.PartsCost.OK)
 	return r.next()
 }
 
@@ -148,20 +211,21 @@ func (r *faultRows) add(visit int64, ticket, shop, component, basis string) erro
 
 type partRows struct {
 	table
-	visit                                                   longs
-	ticket                                                  texts
-	shop, component, partNo, supplier, lot, grade, currency words
-	quantity, unitCost                                      doubles
+	visit, opened, mended                                          longs
+	ticket                                                         texts
+	shop, component, partNo, supplier, lot, grade, currency, model words
+	quantity, unitCost                                             doubles
+	hasDevice, initial, last, single                               bools
 }
 
 func newPartRows(path string, wrap func(io.Writer) io.Writer) *partRows {
 	r := &partRows{}
 	r.table = newTable(path, wrap, schemas.Parts(), &r.visit, &r.ticket, &r.shop, &r.component, &r.partNo, &r.supplier,
-		&r.lot, &r.grade, &r.quantity, &r.unitCost, &r.currency)
+		&r.lot, &r.grade, &r.quantity, &r.unitCost, &r.currency, &r.model, &r.opened, &r.mended, &r.hasDevice, &r.initial, &r.last, &r.single)
 	return r
 }
 
-func (r *partRows) add(visit int64, ticket, shop string, p *Part) error {
+func (r *partRows) add(visit int64, ticket, shop string, p *usage) error {
 	r.visit.add(visit)
 	r.ticket.add(ticket)
 	r.shop.add(shop)
@@ -173,6 +237,13 @@ func (r *partRows) add(visit int64, ticket, shop string, p *Part) error {
 	r.quantity.addIf(p.Quantity.V, p.Quantity.OK)
 	r.unitCost.addIf(p.UnitCost.V, p.UnitCost.OK)
 	r.currency.add(p.Currency)
+	r.model.add(p.model)
+	r.opened.add(p.opened)
+	r.mended.addIf(p.mended, p.hasMended)
+	r.hasDevice.add(p.hasDevice)
+	r.initial.add(p.initial)
+	r.last.add(p.last)
+	r.single.add(p.single)
 	return r.next()
 }
 

@@ -19,6 +19,7 @@ type Segment struct {
 	indexed  int64         // entries written to the run file
 	retired  map[int]int64 // visits retired, by the segment they stand in
 	lost     Totals        // rows that those visits take with them
+	usages   []usage       // room for the part lines of one visit
 	closed   bool
 	files    map[string]FileRecord // once closed; empty when the segment has no rows
 	err      error                 // the first failure; the segment is unusable after it
@@ -80,8 +81,21 @@ func (s *Segment) AppendFault(visit int64, ticket, shop, component, basis string
 	return s.err
 }
 
-// AppendPart adds a part line of a visit of this segment. ticket and shop repeat the visit's.
-func (s *Segment) AppendPart(visit int64, ticket, shop string, p *Part) error {
+// AppendParts adds the part lines of a visit of this segment, all at once and ordered by component.
+func (s *Segment) AppendParts(visit int64, v *Visit, lines []Part) error {
+	if len(lines) == 0 {
+		return nil
+	}
+	s.usages = usages(v, lines, s.usages[:0])
+	for i := range s.usages {
+		if err := s.appendPart(visit, v.Ticket, v.Shop, &s.usages[i]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (s *Segment) appendPart(visit int64, ticket, shop string, p *usage) error {
 	e, err := s.entry(visit)
 	if err != nil {
 		return err
@@ -195,7 +209,7 @@ func (s *Segment) Close() error {
 
 // release lets go of the room of the columns: a long ingest has many closed segments.
 func (s *Segment) release() {
-	s.entries = nil
+	s.entries, s.usages = nil, nil
 	kept := func(t *table) table { return table{path: t.path, rows: t.rows} }
 	s.visits = &visitRows{table: kept(&s.visits.table)}
 	s.faults = &faultRows{table: kept(&s.faults.table)}

@@ -4,10 +4,10 @@
 CREATE TEMP TABLE device_count AS
 SELECT device, count(*) AS visits FROM visit WHERE device IS NOT NULL GROUP BY device HAVING count(*) > 1;
 
-CREATE TABLE placeholder AS
-SELECT coalesce(sum(visits), 0) AS visits FROM device_count WHERE visits > 20;
+CREATE TEMP TABLE by_placeholder AS
+SELECT visit FROM visit WHERE device IN (SELECT device FROM device_count WHERE visits > 20);
 
-UPDATE visit SET device = NULL WHERE device IN (SELECT device FROM device_count WHERE visits > 20);
+UPDATE visit SET device = NULL WHERE visit IN (SELECT visit FROM by_placeholder);
 
 CREATE TABLE device_repeat AS
 SELECT device, count(*) AS visits, coalesce(bool_or(opened < before + INTERVAL 30 DAY), false) AS near

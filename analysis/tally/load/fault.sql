@@ -1,5 +1,7 @@
 -- One row per visit and component.
-CREATE TABLE fault AS
-SELECT f.visit, f.component, f.basis, f.is_cause, v.model, v.month, v.opened, v.device
-FROM fault_word f
-JOIN visit v ON v.visit = f.visit;
+CREATE VIEW fault AS
+SELECT visit, component, false AS is_cause, model, month, opened, device, by_text FROM visit WHERE component IS NOT NULL
+UNION ALL
+SELECT visit, component_b, false, model, month, opened, device, by_text FROM visit WHERE component_b IS NOT NULL
+UNION ALL
+SELECT visit, component, is_cause, model, month, opened, device, by_text FROM fault_more;

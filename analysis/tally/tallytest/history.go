@@ -5,6 +5,7 @@
 package tallytest
 
 import (
+	"cmp"
 	"fmt"
 	"hash/fnv"
 	"slices"
@@ -114,18 +115,20 @@ func (v *Visit) write(tx *history.Tx, seg *history.Segment) error {
 	}
 	var sum history.Found
 	for _, c := range slices.Sorted(slices.Values(v.Faults)) {
-		sum.Add(c, c == "liquid" || c == "drop")
+		sum.Add(c, schemas.BasisFound, c == "liquid" || c == "drop")
 	}
 	digest := fnv.New64a()
 	fmt.Fprintf(digest, "%+v", *v)
-	number, err := seg.AppendVisit(&history.Visit{
+	visit := history.Visit{
 		Ticket: v.Ticket, Shop: v.Shop, Opened: v.Opened.UnixMicro(),
 		Ready: v.Ready.UnixMicro(), HasReady: !v.Ready.IsZero(),
 		Collected: v.Collected.UnixMicro(), HasCollected: !v.Collected.IsZero(),
 		Outcome: v.Outcome, Maker: v.Maker, Family: v.Family, Model: v.Model, Class: v.Class,
 		Device: tx.DeviceKey(v.Device), MadeWeek: v.MadeWeek, SerialPrefix: v.SerialPrefix,
 		BenchMinutes: v.Minutes, Charge: v.Charge, Currency: v.Currency, Unread: v.Unread, Found: sum,
-	}, hash, digest.Sum64())
+		PartsCost: history.CostOf(v.Parts, v.Currency),
+	}
+	number, err := seg.AppendVisit(&visit, hash, digest.Sum64())
 	if err != nil {
 		return err
 	}
@@ -134,10 +137,7 @@ func (v *Visit) write(tx *history.Tx, seg *history.Segment) error {
 			return err
 		}
 	}
-	for i := range v.Parts {
-		if err := seg.AppendPart(number, v.Ticket, v.Shop, &v.Parts[i]); err != nil {
-			return err
-		}
-	}
-	return nil
+	lines := slices.Clone(v.Parts)
+	slices.SortStableFunc(lines, func(a, b Part) int { return cmp.Compare(a.Component, b.Component) })
+	return seg.AppendParts(number, &visit, lines)
 }
