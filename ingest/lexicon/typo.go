@@ -2,6 +2,7 @@ package lexicon
 
 import (
 	"cmp"
+	"math/bits"
 	"slices"
 )
 
@@ -11,9 +12,10 @@ import (
 // deletion, Garbe 2012), so a look-up costs one probe per letter. In short words a substituted
 // letter makes another word too easily ("recall" and "reball"), so they allow none.
 type typoIndex struct {
-	first     map[uint64]int32 // hash of a skeleton or a shortened one -> first of its filings
-	filings   []filing         // by hash, then word
-	skeletons []string         // by word id
+	filings   []filing // by the hash of a skeleton or a shortened one, then word
+	slots     []int32  // a table at most half full: 1 more than the place of a hash's first filing, or 0
+	shift     uint
+	skeletons []string // by word id
 }
 
 type filing struct {
@@ -61,26 +63,36 @@ func newTypoIndex(words []word) typoIndex {
 		return cmp.Or(cmp.Compare(a.hash, b.hash), cmp.Compare(a.word, b.word))
 	})
 	x.filings = slices.Compact(x.filings)
-	x.first = make(map[uint64]int32, len(x.filings))
+	width := uint(bits.Len(uint(2 * len(x.filings))))
+	x.slots, x.shift = make([]int32, 1<<width), 64-width
 	for i, f := range x.filings {
 		if i == 0 || x.filings[i-1].hash != f.hash {
-			x.first[f.hash] = int32(i)
+			at := x.slot(f.hash)
+			for x.slots[at] != 0 {
+				at = (at + 1) & (len(x.slots) - 1)
+			}
+			x.slots[at] = int32(i) + 1
 		}
 	}
 	return x
 }
 
+func (x *typoIndex) slot(hash uint64) int { return int(hash * 0x9e3779b97f4a7c15 >> x.shift) }
+
 // filed gives the filings under a hash.
 func (x *typoIndex) filed(hash uint64) []filing {
-	from, ok := x.first[hash]
-	if !ok {
-		return nil
+	for at := x.slot(hash); x.slots[at] != 0; at = (at + 1) & (len(x.slots) - 1) {
+		from := int(x.slots[at]) - 1
+		if x.filings[from].hash != hash {
+			continue
+		}
+		to := from + 1
+		for to < len(x.filings) && x.filings[to].hash == hash {
+			to++
+		}
+		return x.filings[from:to]
 	}
-	to := from
-	for int(to) < len(x.filings) && x.filings[to].hash == hash {
-		to++
-	}
-	return x.filings[from:to]
+	return nil
 }
 
 func hasDigit(s string) bool {
