@@ -3,6 +3,9 @@ package cells
 // readClock reads what follows a date: nothing, a clock reading (10:15, T10:15:00.25, 10.15 Uhr,
 // kl. 9.05, 10h15, 3:20 pm), an offset or zone (Z, +02:00, CEST), a remark in parentheses.
 func (m *Moment) readClock(b []byte) bool {
+	if m.plainClock(b) {
+		return true
+	}
 	b = skipJoiners(b)
 	if len(b) == 0 {
 		return true
@@ -50,6 +53,21 @@ func (m *Moment) readClock(b []byte) bool {
 		hour = hour%12 + 12*(half-1)
 	}
 	return m.setClock(hour, minute, second) && m.readZone(rest)
+}
+
+// plainClock reads what nearly every clock reading is: 10:15 or 10:15:30 behind a space or T. It is silent about others.
+func (m *Moment) plainClock(b []byte) bool {
+	if len(b) != 6 && len(b) != 9 || b[0] != ' ' && b[0] != 'T' || b[3] != ':' {
+		return false
+	}
+	hour, ok := fixedDigits(b[1:3])
+	minute, ok2 := fixedDigits(b[4:6])
+	second, ok3 := 0, true
+	if len(b) == 9 {
+		second, ok3 = fixedDigits(b[7:9])
+		ok3 = ok3 && b[6] == ':'
+	}
+	return ok && ok2 && ok3 && m.setClock(hour, minute, second)
 }
 
 // setClock takes 24:00 as the end of the day and second 60 as a leap second.

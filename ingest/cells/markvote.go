@@ -12,15 +12,14 @@ func (v *MarkVote) Add(cell []byte) {
 	if len(b) == 0 {
 		return
 	}
-	if allDigits(b) { // hot path
-		v.plain++
-		return
+	_, kind := shortNumber(b) // hot path
+	if kind == noNumber {
+		if Blank(b) {
+			return
+		}
+		num, _ := cutCurrency(b)
+		_, kind = scanNumber(num, 0)
 	}
-	if Blank(b) {
-		return
-	}
-	num, _ := cutCurrency(b)
-	_, kind := scanNumber(num, 0)
 	switch kind {
 	case plainNumber:
 		v.plain++
@@ -33,15 +32,6 @@ func (v *MarkVote) Add(cell []byte) {
 	default:
 		v.bad++
 	}
-}
-
-func allDigits(b []byte) bool {
-	for _, c := range b {
-		if !digit(c) {
-			return false
-		}
-	}
-	return true
 }
 
 // Merge adds what another vote has seen.

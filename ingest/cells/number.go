@@ -56,6 +56,9 @@ func Number(cell []byte, mark Mark) (float64, bool) {
 }
 
 func scanNumber(b []byte, mark Mark) (float64, numberKind) {
+	if v, kind := shortNumber(b); kind != noNumber {
+		return v, kind
+	}
 	neg := false
 	if len(b) > 64 {
 		return 0, noNumber
@@ -77,6 +80,33 @@ func scanNumber(b []byte, mark Mark) (float64, numberKind) {
 		v = -v
 	}
 	return v, kind
+}
+
+// shortNumber reads what nearly every cell of numbers is: digits, with one or two decimals or none. It is silent about others.
+func shortNumber(b []byte) (float64, numberKind) {
+	if len(b) > 15 {
+		return 0, noNumber
+	}
+	n, at := 0, -1 // the mark's place
+	for i, c := range b {
+		switch {
+		case digit(c):
+			n = n*10 + int(c-'0')
+		case (c == '.' || c == ',') && at < 0 && i > 0:
+			at = i
+		default:
+			return 0, noNumber
+		}
+	}
+	switch decimals := len(b) - 1 - at; {
+	case len(b) == 0:
+		return 0, noNumber
+	case at < 0:
+		return float64(n), plainNumber
+	case decimals == 1 || decimals == 2:
+		return float64(n) / pow10[decimals], kindOf(b[at])
+	}
+	return 0, noNumber
 }
 
 func minusAt(b []byte) int {

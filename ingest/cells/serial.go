@@ -55,6 +55,9 @@ func serialDigits(dst, b []byte) ([]byte, bool) {
 // character, words without a digit, and numbers a spreadsheet has cut short (3.57E+14), which would make many devices one.
 func AppendSerial(dst, cell []byte) (serial []byte, ok bool) {
 	b := Trim(cell)
+	if lettersAndDigits(b) && len(b) <= 64 { // hot path
+		return append(dst, b...), true
+	}
 	if Blank(b) || len(b) > 64 {
 		return dst, false
 	}
@@ -86,6 +89,22 @@ func AppendSerial(dst, cell []byte) (serial []byte, ok bool) {
 		return dst[:start], false
 	}
 	return dst, true
+}
+
+// lettersAndDigits tells whether there are both, the letters upper case, and nothing else.
+func lettersAndDigits(b []byte) bool {
+	letters, digits := false, false
+	for _, c := range b {
+		switch {
+		case c >= 'A' && c <= 'Z':
+			letters = true
+		case digit(c):
+			digits = true
+		default:
+			return false
+		}
+	}
+	return letters && digits
 }
 
 // likeIMEI tells whether 16 digits start with a reporting body that IMEIs are given out under (01, 35,
