@@ -3,7 +3,6 @@ package ingest
 import (
 	"slices"
 
-	"faultgrain/ingest/cells"
 	"faultgrain/ingest/history"
 	"faultgrain/ingest/models"
 
@@ -22,21 +21,17 @@ type lane struct {
 	round   int // which of its segments is open
 	segment *history.Segment
 
-	ticket      ticket
-	line        line
-	used        []history.Part // room for the part lines of a ticket
-	record      []byte         // room for the form of a held record
-	group       []heldLine     // the lines being joined
-	devices     map[xxh3.Uint128]device
-	deviceForm  []byte
-	technicians map[string]history.Key
-	outcomes    wordCache
-	grades      wordCache
-	classes     wordCache
-	currencies  wordCache
-	serial      []byte // room for a serial
-	made        []byte // room for texts made for a ticket; grows, so that earlier views stay
-	shown       []byte // room for a masked row
+	ticket     ticket
+	line       line
+	used       []history.Part // room for the part lines of a ticket
+	record     []byte     // room for the form of a held record
+	group      []heldLine // the lines being joined
+	devices    map[xxh3.Uint128]device
+	deviceForm []byte
+	read       readings
+	serial     []byte // room for a serial
+	made       []byte // room for texts made for a ticket; grows, so that earlier views stay
+	shown      []byte // room for a masked row
 
 	accounts                   []account        // by log
 	noted                      map[int64]*noted // what was noticed about the tickets written, by number
@@ -119,17 +114,10 @@ func (l *lane) write(t *ticket) error {
 }
 
 func newLane(r *run, number int) *lane {
-	w := r.sources[0].columns.Words
-	home := r.opt.Settings.Currency
 	return &lane{
-		run: r, number: number, round: -1,
-		devices: map[xxh3.Uint128]device{}, technicians: map[string]history.Key{},
+		run: r, number: number, round: -1, read: newReadings(r),
+		devices:  map[xxh3.Uint128]device{},
 		accounts: make([]account, len(r.sources)), noted: map[int64]*noted{}, findings: map[string]string{},
-		outcomes: wordCache{read: w.Outcome}, grades: wordCache{read: w.Grade}, classes: wordCache{read: w.Class},
-		currencies: wordCache{read: func(cell []byte) (string, bool) {
-			code := cells.Currency(string(cell), home)
-			return code, code != ""
-		}},
 	}
 }
 

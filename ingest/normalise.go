@@ -3,8 +3,6 @@ package ingest
 import (
 	"context"
 
-	"faultgrain/ingest/cells"
-	"faultgrain/ingest/columns"
 	"faultgrain/ingest/history"
 	"faultgrain/ingest/logfile"
 
@@ -74,10 +72,14 @@ func (l *lane) chunk(s *source, c *logfile.Chunk) error {
 	l.accounts[s.index].repaired += int64(c.Repaired)
 	rows := c.Rows()
 	for row := 0; row < rows; {
-		ticket, shop := cells.Trim(c.Cell(row, s.layout.at[columns.Ticket])), s.shopCell(c, row)
+		record := c.Row(row)
+		ticket, shop := s.identity(&record)
 		end := row + 1
-		for end < rows && string(cells.Trim(c.Cell(end, s.layout.at[columns.Ticket]))) == string(ticket) && string(s.shopCell(c, end)) == string(shop) {
-			end++
+		for ; end < rows; end++ {
+			next := c.Row(end)
+			if t, sh := s.identity(&next); string(t) != string(ticket) || string(sh) != string(shop) {
+				break
+			}
 		}
 		key := r.runHash(shop, ticket)
 		hold := r.holdAll || s.lines || r.scattered.has(key)
@@ -89,7 +91,8 @@ func (l *lane) chunk(s *source, c *logfile.Chunk) error {
 		l.made = l.made[:0]
 		started := false
 		for ; row < end; row++ {
-			refused, ok := l.readRow(s, c, row, ticket, shop)
+			record = c.Row(row)
+			refused, ok := l.readRow(s, &record, c.Line(row), ticket, shop)
 			switch {
 			case !ok:
 				if err := l.refuse(s, c, row, &refused); err != nil {

@@ -3,7 +3,6 @@ package ingest
 import (
 	"bytes"
 	"fmt"
-	"unicode"
 
 	"faultgrain/ingest/cells"
 	"faultgrain/ingest/columns"
@@ -20,31 +19,31 @@ import (
 //
 // A row needs a ticket, a date of opening and a device; one of a log of part lines needs only the
 // ticket. A cell that need not be there and can't be read is emptied, and noted.
-func (l *lane) readRow(s *source, c *logfile.Chunk, row int, ticket, shop []byte) (q refusal, ok bool) {
+func (l *lane) readRow(s *source, row *logfile.Row, number int64, ticket, shop []byte) (q refusal, ok bool) {
 	ln, ly := &l.line, &s.layout
 	ln.reset()
-	ln.file, ln.number = s.index, c.Line(row)
+	ln.file, ln.number = s.index, number
 	if cells.Blank(ticket) {
 		ticket = nil
 	}
 	ln.ticket, ln.shop = view(ticket), view(shop)
-	if width := c.Width(row); width == 1 && ly.width > 1 {
+	if width := row.Width(); width == 1 && ly.width > 1 {
 		ln.ticket = "" // a torn line or a remark between the rows: its only cell may be anything
 		return ragged(ln, width, ly.width), false
 	} else if width < ly.width {
 		l.accounts[s.index].ragged++
-	} else if width > ly.width && overflows(c, row, ly.width) {
+	} else if width > ly.width && overflows(row, ly.width) {
 		return ragged(ln, width, ly.width), false
 	}
 	if ticket == nil {
-		return l.missing(s, c, row, columns.Ticket, "the ticket's number"), false
+		return l.missing(s, row, columns.Ticket, "the ticket's number"), false
 	}
 	for i := range ly.dates {
 		d := &ly.dates[i]
-		cell := cells.Trim(c.Cell(row, d.column))
+		cell := cells.Trim(row.Cell(d.column))
 		if len(cell) == 0 || cells.Blank(cell) {
 			if d.of == openedAt && !s.lines {
-				return l.missing(s, c, row, columns.Opened, "the date the device came in"), false
+				return l.missing(s, row, columns.Opened, "the date the device came in"), false
 			}
 			continue
 		}
@@ -54,22 +53,22 @@ func (l *lane) readRow(s *source, c *logfile.Chunk, row int, ticket, shop []byte
 			ln.instants[d.of] = instant{micros: l.run.zone.Micros(m), day: m.Day, set: true, clock: m.Clock}
 		case d.of == openedAt && !s.lines:
 			return refusal{ticket: ln.ticket, shop: ln.shop, column: s.file.Header[d.column], reason: ReasonBadDate,
-				found: shownDate(cell), want: wantedDate(d.dates.Order), raw: l.maskedRow(s, c, row)}, false
+				found: shownDate(cell), want: wantedDate(d.dates.Order), raw: l.maskedRow(s, row)}, false
 		default:
 			ln.empty(instantColumn[d.of], "no date")
 		}
 	}
-	l.readDevice(s, c, row)
+	l.readDevice(s, row)
 	if !s.lines && ln.words[makerWord] == "" && ln.words[familyWord] == "" && ln.words[modelWord] == "" && ln.words[classWord] == "" {
-		return l.missing(s, c, row, columns.Model, "the model, or at least the maker or the class"), false
+		return l.missing(s, row, columns.Model, "the model, or at least the maker or the class"), false
 	}
-	l.readIdentity(s, c, row)
-	l.readFaults(s, c, row)
-	l.readAmounts(s, c, row)
+	l.readIdentity(s, row)
+	l.readFaults(s, row)
+	l.readAmounts(s, row)
 	if s.lines {
 		ln.lines = true
 		ln.refusal = refusal{column: s.header(columns.Ticket), reason: ReasonNoTicketRow, found: shownTicket(ticket),
-			want: "a row of this ticket in a log of tickets, read in the same run", raw: l.maskedRow(s, c, row)}
+			want: "a row of this ticket in a log of tickets, read in the same run", raw: l.maskedRow(s, row)}
 	}
 	return refusal{}, true
 }
@@ -86,9 +85,9 @@ func (ln *line) empty(column, why string) {
 }
 
 // overflows says whether a row has anything beyond the header's last column.
-func overflows(c *logfile.Chunk, row, width int) bool {
-	for col := width; col < c.Width(row); col++ {
-		if len(cells.Trim(c.Cell(row, col))) > 0 {
+func overflows(row *logfile.Row, width int) bool {
+	for col := width; col < row.Width(); col++ {
+		if len(cells.Trim(row.Cell(col))) > 0 {
 			return true
 		}
 	}
@@ -96,47 +95,50 @@ func overflows(c *logfile.Chunk, row, width int) bool {
 }
 
 // cell is the trimmed cell of a meaning, or what columns.toml says for all rows; blank ones are empty.
-func (l *lane) cell(s *source, c *logfile.Chunk, row int, of columns.Meaning) []byte {
+func (s *source) cell(row *logfile.Row, of columns.Meaning) []byte {
 	if col := s.layout.at[of]; col >= 0 {
-		if cell := cells.Trim(c.Cell(row, col)); len(cell) > 0 && !cells.Blank(cell) {
+		if cell := cells.Trim(row.Cell(col)); len(cell) > 0 && !cells.Blank(cell) {
 			return cell
 		}
 	}
 	return s.constants[of]
 }
 
-func (l *lane) readDevice(s *source, c *logfile.Chunk, row int) {
-	ln := &l.line
-	ln.words[makerWord] = view(l.cell(s, c, row, columns.Maker))
-	ln.words[familyWord] = view(l.cell(s, c, row, columns.Family))
-	ln.words[modelWord] = view(l.cell(s, c, row, columns.Model))
-	if cell := l.cell(s, c, row, columns.Class); len(cell) > 0 {
-		ln.words[classWord], _ = l.classes.get(cell)
-	} else if model := ln.words[modelWord]; model != "" {
-		if class, known := l.classes.get(bytesOf(model)); known && class != "" {
-			ln.words[modelWord], ln.words[classWord] = "", class // a kind of device under the header "Device"
-		}
+// recall is what the cell of a meaning was read as, or what columns.toml says for all rows.
+func recall[T comparable](m *memo[T], s *source, row *logfile.Row, of columns.Meaning) T {
+	var nothing T
+	if got := m.get(row.Cell(s.layout.at[of])); got != nothing {
+		return got
+	}
+	return m.get(s.constants[of])
+}
+
+func (l *lane) readDevice(s *source, row *logfile.Row) {
+	w := &l.line.words
+	w[makerWord] = recall(&l.read.makers, s, row, columns.Maker)
+	w[familyWord] = recall(&l.read.families, s, row, columns.Family)
+	model := recall(&l.read.models, s, row, columns.Model)
+	w[modelWord] = model.name
+	if class := recall(&l.read.classes, s, row, columns.Class); class != "" {
+		w[classWord] = class
+	} else if model.class != "" {
+		w[modelWord], w[classWord] = "", model.class // a kind of device under the header "Device"
 	}
 }
 
 // readIdentity reads outcome, serial, week of manufacture and technician.
-func (l *lane) readIdentity(s *source, c *logfile.Chunk, row int) {
+func (l *lane) readIdentity(s *source, row *logfile.Row) {
 	ln := &l.line
-	if cell := l.cell(s, c, row, columns.Outcome); len(cell) > 0 {
-		word, known := l.outcomes.get(cell)
-		if ln.words[outcomeWord] = word; !known {
-			ln.empty("outcome", "no known outcome; name it under [outcomes] in columns.toml")
-			ln.unreadValue("outcome", cell)
-		}
+	outcome := recall(&l.read.outcomes, s, row, columns.Outcome)
+	if ln.words[outcomeWord] = outcome.word; outcome.unread {
+		ln.empty("outcome", "no known outcome; name it under [outcomes] in columns.toml")
+		ln.unreadValue("outcome", s.cell(row, columns.Outcome))
 	}
-	if cell := l.cell(s, c, row, columns.MadeWeek); len(cell) > 0 {
-		if year, week, ok := cells.Week(cell); ok {
-			ln.words[weekWord] = l.keep(func(b []byte) []byte { return cells.AppendWeek(b, year, week) })
-		} else {
-			ln.empty("made_week", "no week such as 2026-W07")
-		}
+	week := recall(&l.read.weeks, s, row, columns.MadeWeek)
+	if ln.words[weekWord] = week.word; week.unread {
+		ln.empty("made_week", "no week such as 2026-W07")
 	}
-	if cell := l.cell(s, c, row, columns.Serial); len(cell) > 0 {
+	if cell := s.cell(row, columns.Serial); len(cell) > 0 {
 		var ok bool
 		if l.serial, ok = cells.AppendSerial(l.serial[:0], cell); ok {
 			ln.keys[deviceKey] = l.run.tx.DeviceKey(view(l.serial))
@@ -145,9 +147,7 @@ func (l *lane) readIdentity(s *source, c *logfile.Chunk, row int) {
 			ln.empty("serial", "identifies no device")
 		}
 	}
-	if cell := l.cell(s, c, row, columns.Technician); len(cell) > 0 {
-		ln.keys[technicianKey] = l.technician(cell)
-	}
+	ln.keys[technicianKey] = recall(&l.read.technicians, s, row, columns.Technician)
 }
 
 // readPrefix keeps the first characters of the serial, as many as shop.toml allows for the maker, and
@@ -171,74 +171,61 @@ func (l *lane) keep(add func([]byte) []byte) string {
 	return view(l.made[from:])
 }
 
-// technician is the key of a name, however it is cased and spaced.
-func (l *lane) technician(cell []byte) history.Key {
-	if k, ok := l.technicians[string(cell)]; ok {
-		return k
-	}
-	name := string(bytes.ToLower(bytes.Join(bytes.FieldsFunc(cell, unicode.IsSpace), []byte{' '})))
-	k := l.run.tx.TechnicianKey(name)
-	if len(l.technicians) < maxWords {
-		l.technicians[string(cell)] = k
-	}
-	return k
-}
-
 // readFaults reads components from part cells, findings and free text, and the part lines.
-func (l *lane) readFaults(s *source, c *logfile.Chunk, row int) {
+func (l *lane) readFaults(s *source, row *logfile.Row) {
 	ln, ly := &l.line, &s.layout
 	var part reading
 	said := uint64(0) // hash of what the part cells say; 0 for nothing
 	for _, col := range ly.parts {
-		r := l.run.texts.of(lexicon.Part, c.Cell(row, col))
+		r := l.run.texts.of(lexicon.Part, row.Cell(col))
 		if !r.said {
 			continue
 		}
 		part = unite(part, r.reading)
-		said = max(1, xxh3.HashSeed(cells.Trim(c.Cell(row, col)), said))
+		said = max(1, xxh3.HashSeed(cells.Trim(row.Cell(col)), said))
 		if r.unread {
-			ln.unreadValue("part", c.Cell(row, col))
+			ln.unreadValue("part", row.Cell(col))
 		}
 	}
 	ln.part = part
 	for _, col := range ly.found {
-		r := l.run.texts.of(lexicon.Found, c.Cell(row, col))
+		r := l.run.texts.of(lexicon.Found, row.Cell(col))
 		ln.found = unite(ln.found, r.reading)
 		ln.told = ln.told || r.said
 		if r.unread {
-			l.unreadFinding(c.Cell(row, col))
+			l.unreadFinding(row.Cell(col))
 		}
 	}
 	if ln.part.named || ln.found.named {
 		ln.told = true // what the customer said is not asked: a part or a finding names the component
-		l.readParts(s, c, row, said)
+		l.readParts(s, row, said)
 		return
 	}
 	for _, col := range ly.text {
-		r := l.run.texts.of(lexicon.Text, c.Cell(row, col))
+		r := l.run.texts.of(lexicon.Text, row.Cell(col))
 		ln.text = unite(ln.text, r.reading)
 		ln.told = ln.told || r.said
 	}
 	for _, col := range ly.notes {
-		r := l.run.texts.of(lexicon.Text, c.Cell(row, col))
+		r := l.run.texts.of(lexicon.Text, row.Cell(col))
 		ln.text = unite(ln.text, r.reading)
 		if len(ly.found)+len(ly.text) == 0 {
 			ln.told = ln.told || r.said
 		}
 	}
-	l.readParts(s, c, row, said)
+	l.readParts(s, row, said)
 }
 
 // readParts makes the part lines of a row: one, or one per component where a part cell names several.
-func (l *lane) readParts(s *source, c *logfile.Chunk, row int, said uint64) {
+func (l *lane) readParts(s *source, row *logfile.Row, said uint64) {
 	ln := &l.line
 	var p history.Part
-	p.PartNo = view(l.cell(s, c, row, columns.PartNo))
-	p.Lot = view(l.cell(s, c, row, columns.Lot))
+	p.PartNo = recall(&l.read.partNos, s, row, columns.PartNo)
+	p.Lot = recall(&l.read.lots, s, row, columns.Lot)
 	cost := false
 	for i := range s.layout.numbers {
 		n := &s.layout.numbers[i]
-		cell := c.Cell(row, n.column)
+		cell := row.Cell(n.column)
 		if len(cell) == 0 || n.of != columns.UnitCost && n.of != columns.Quantity {
 			continue
 		}
@@ -262,14 +249,17 @@ func (l *lane) readParts(s *source, c *logfile.Chunk, row int, said uint64) {
 			ln.empty("unit_cost", "below zero")
 		default:
 			p.UnitCost, cost = schemas.Known(v), v != 0
-			p.Currency = l.currency(s, c, row, sign, n.currency)
+			p.Currency = l.currency(s, row, sign, n.currency)
 		}
 	}
 	if said == 0 && p.PartNo == "" && p.Lot == "" && !cost {
 		return
 	}
-	p.Supplier = view(l.cell(s, c, row, columns.Supplier))
-	p.Grade = l.readGrade(s, c, row)
+	p.Supplier = recall(&l.read.suppliers, s, row, columns.Supplier)
+	grade := recall(&l.read.grades, s, row, columns.Grade)
+	if p.Grade = grade.word; grade.unread {
+		ln.unreadValue("grade", s.cell(row, columns.Grade))
+	}
 	if len(ln.part.components) < 2 {
 		if len(ln.part.components) == 1 {
 			p.Component = ln.part.components[0]
@@ -285,32 +275,15 @@ func (l *lane) readParts(s *source, c *logfile.Chunk, row int, said uint64) {
 	}
 }
 
-// readGrade reads a part's grade. A cell that says the grade is unknown says so much; one that is blank says nothing.
-func (l *lane) readGrade(s *source, c *logfile.Chunk, row int) string {
-	if grade, _ := l.grades.get(cells.Trim(c.Cell(row, s.layout.at[columns.Grade]))); grade != "" {
-		return grade
-	}
-	cell := l.cell(s, c, row, columns.Grade)
-	if len(cell) == 0 {
-		return ""
-	}
-	grade, known := l.grades.get(cell)
-	if !known {
-		l.line.unreadValue("grade", cell)
-		return schemas.GradeUnknown
-	}
-	return grade
-}
-
 // readAmounts reads bench minutes and the charge.
-func (l *lane) readAmounts(s *source, c *logfile.Chunk, row int) {
+func (l *lane) readAmounts(s *source, row *logfile.Row) {
 	ln := &l.line
 	for i := range s.layout.numbers {
 		n := &s.layout.numbers[i]
 		if n.of != columns.Minutes && n.of != columns.Charge {
 			continue
 		}
-		cell := cells.Trim(c.Cell(row, n.column))
+		cell := cells.Trim(row.Cell(n.column))
 		if len(cell) == 0 || cells.Blank(cell) {
 			continue
 		}
@@ -330,27 +303,24 @@ func (l *lane) readAmounts(s *source, c *logfile.Chunk, row int) {
 			ln.empty("charge", "below zero")
 		default:
 			ln.amounts[charge] = schemas.Known(v)
-			ln.words[currencyWord] = l.currency(s, c, row, sign, n.currency)
+			ln.words[currencyWord] = l.currency(s, row, sign, n.currency)
 		}
 	}
 }
 
 // currency settles the currency of an amount: its own sign, the row's currency column, the header,
 // the shop's.
-func (l *lane) currency(s *source, c *logfile.Chunk, row int, sign, header string) string {
+func (l *lane) currency(s *source, row *logfile.Row, sign, header string) string {
 	if sign != "" {
 		return sign
 	}
-	home := l.run.opt.Settings.Currency
-	if cell := l.cell(s, c, row, columns.Currency); len(cell) > 0 {
-		if code, ok := l.currencies.get(cell); ok {
-			return code
-		}
+	if code := recall(&l.read.currencies, s, row, columns.Currency); code != "" {
+		return code
 	}
 	if header != "" {
 		return header
 	}
-	return home
+	return l.run.opt.Settings.Currency
 }
 
 // unite is the union of two readings.
@@ -388,12 +358,12 @@ func (s *source) header(of columns.Meaning) string {
 }
 
 // missing refuses a row for want of a cell every row needs.
-func (l *lane) missing(s *source, c *logfile.Chunk, row int, of columns.Meaning, want string) refusal {
+func (l *lane) missing(s *source, row *logfile.Row, of columns.Meaning, want string) refusal {
 	column := s.header(of)
 	if column == "" {
 		column = of.String()
 	}
-	return refusal{ticket: l.line.ticket, shop: l.line.shop, column: column, reason: ReasonMissing, want: want, raw: l.maskedRow(s, c, row)}
+	return refusal{ticket: l.line.ticket, shop: l.line.shop, column: column, reason: ReasonMissing, want: want, raw: l.maskedRow(s, row)}
 }
 
 func wantedDate(o cells.Order) string {
@@ -409,12 +379,12 @@ func wantedDate(o cells.Order) string {
 // maskedRow is a row as it stood, with columns masked that hold personal data or may. A row whose
 // ticket is none, or that has something other than a date where its date should be, may have slipped:
 // then all of it is masked.
-func (l *lane) maskedRow(s *source, c *logfile.Chunk, row int) string {
+func (l *lane) maskedRow(s *source, row *logfile.Row) string {
 	if ticket := l.line.ticket; ticket != "" && shownTicket(bytesOf(ticket)) != ticket {
 		return mask
 	}
 	if col := s.layout.at[columns.Opened]; col >= 0 {
-		if cell := cells.Trim(c.Cell(row, col)); len(cell) > 0 && !dateLike.Match(cell) {
+		if cell := cells.Trim(row.Cell(col)); len(cell) > 0 && !dateLike.Match(cell) {
 			return mask
 		}
 	}
@@ -427,7 +397,7 @@ func (l *lane) maskedRow(s *source, c *logfile.Chunk, row int) string {
 		if col > 0 {
 			b = append(b, delimiter)
 		}
-		cell := cells.Trim(c.Cell(row, col))
+		cell := cells.Trim(row.Cell(col))
 		of := s.columns.Of[col]
 		switch {
 		case len(cell) == 0:

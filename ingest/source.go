@@ -241,13 +241,18 @@ func (s *source) settleMarks(votes []cells.MarkVote) {
 }
 
 // shopCell is the shop a row names, or the one columns.toml names for all.
-func (s *source) shopCell(c *logfile.Chunk, row int) []byte {
+func (s *source) shopCell(row *logfile.Row) []byte {
 	if col := s.layout.at[columns.Shop]; col >= 0 {
-		if cell := cells.Trim(c.Cell(row, col)); len(cell) > 0 {
+		if cell := cells.Trim(row.Cell(col)); len(cell) > 0 {
 			return cell
 		}
 	}
 	return s.constants[columns.Shop]
+}
+
+// identity is the ticket a row names, and the shop that numbered it.
+func (s *source) identity(row *logfile.Row) (ticket, shop []byte) {
+	return cells.Trim(row.Cell(s.layout.at[columns.Ticket])), s.shopCell(row)
 }
 
 // rowHash tells rows apart; equal rows are duplicates.

@@ -83,32 +83,32 @@ func (r *run) surveySource(ctx context.Context, s *source) error {
 	return nil
 }
 
-func (v *surveyor) chunk(r *run, s *source, c *logfile.Chunk) {
+func (v *surveyor) chunk(run *run, s *source, c *logfile.Chunk) {
 	v.rows += int64(c.Rows())
 	var last uint64
 	for row := range c.Rows() {
-		line := c.Line(row)
+		line, r := c.Line(row), c.Row(row)
 		for i, d := range s.layout.dates {
-			if cell := c.Cell(row, d.column); len(cell) > 0 {
+			if cell := r.Cell(d.column); len(cell) > 0 {
 				v.orders[i].Add(cell, line)
 			}
 		}
 		for i, n := range s.layout.numbers {
-			if cell := c.Cell(row, n.column); len(cell) > 0 {
+			if cell := r.Cell(n.column); len(cell) > 0 {
 				v.marks[i].Add(cell)
 			}
 		}
 		for _, of := range [...]columns.Meaning{columns.Maker, columns.Family, columns.Model} {
 			if col := s.layout.at[of]; col >= 0 {
-				v.names.Add(c.Cell(row, col))
+				v.names.Add(r.Cell(col))
 			}
 		}
-		ticket := cells.Trim(c.Cell(row, s.layout.at[columns.Ticket]))
+		ticket := cells.Trim(r.Cell(s.layout.at[columns.Ticket]))
 		if len(ticket) == 0 {
 			last = 0
 			continue
 		}
-		if h := r.runHash(s.shopCell(c, row), ticket); h != last || last == 0 {
+		if h := run.runHash(s.shopCell(&r), ticket); h != last || last == 0 {
 			v.hashes.add(h)
 			last = h
 		}

@@ -1,30 +1,94 @@
 package ingest
 
-// wordCache remembers what the words of a column stand for. Columns of outcomes, grades and classes
-// hold few distinct cells.
-type wordCache struct {
-	read func([]byte) (string, bool)
-	seen map[string]word
+import (
+	"bytes"
+	"unicode"
+
+	"faultgrain/ingest/cells"
+	"faultgrain/ingest/history"
+	"faultgrain/schemas"
+)
+
+// readings remember what the cells of the columns of words stand for. Blank cells stand for nothing.
+type readings struct {
+	makers, families, classes, currencies memo[string]
+	partNos, lots, suppliers              memo[string]
+	models                                memo[modelName]
+	outcomes, grades, weeks               memo[wordRead]
+	technicians                           memo[history.Key]
 }
 
-type word struct {
-	text string
-	ok   bool
+// modelName is the cell of a model, and the class that it names, if it names one.
+type modelName struct{ name, class string }
+
+// wordRead is the word that a cell stands for; unread when nothing knows the cell.
+type wordRead struct {
+	word   string
+	unread bool
 }
 
-// maxWords bounds a cache; a column with more distinct cells is read anew each time.
-const maxWords = 4096
+func newReadings(r *run) readings {
+	w := r.sources[0].columns.Words
+	home := r.opt.Settings.Currency
+	return readings{
+		makers: newMemo(plain), families: newMemo(plain), partNos: newMemo(plain), lots: newMemo(plain), suppliers: newMemo(plain),
+		models: newMemo(func(cell []byte) modelName {
+			m := modelName{name: plain(cell)}
+			if class, known := w.Class(cell); known && m.name != "" {
+				m.class = class
+			}
+			return m
+		}),
+		classes: newMemo(func(cell []byte) string {
+			if cells.Blank(cell) {
+				return ""
+			}
+			class, _ := w.Class(cell)
+			return class
+		}),
+		currencies: newMemo(func(cell []byte) string { return cells.Currency(plain(cell), home) }),
+		outcomes: newMemo(func(cell []byte) wordRead {
+			if cells.Blank(cell) {
+				return wordRead{}
+			}
+			word, known := w.Outcome(cell)
+			return wordRead{word, !known}
+		}),
+		grades: newMemo(func(cell []byte) wordRead {
+			grade, known := w.Grade(cell)
+			if !known {
+				return wordRead{schemas.GradeUnknown, true}
+			}
+			return wordRead{grade, false}
+		}),
+		weeks: newMemo(func(cell []byte) wordRead {
+			if cells.Blank(cell) {
+				return wordRead{}
+			}
+			year, week, ok := cells.Week(cells.Trim(cell))
+			if !ok {
+				return wordRead{unread: true}
+			}
+			return wordRead{word: string(cells.AppendWeek(nil, year, week))}
+		}),
+		technicians: newMemo(func(cell []byte) history.Key {
+			if cells.Blank(cell) {
+				return history.Key{}
+			}
+			return r.tx.TechnicianKey(tidyName(cell))
+		}),
+	}
+}
 
-func (c *wordCache) get(cell []byte) (string, bool) {
-	if w, ok := c.seen[string(cell)]; ok {
-		return w.text, w.ok
+// plain is a cell as it stands, trimmed; empty when it is blank.
+func plain(cell []byte) string {
+	if cell = cells.Trim(cell); cells.Blank(cell) {
+		return ""
 	}
-	text, ok := c.read(cell)
-	if len(c.seen) < maxWords {
-		if c.seen == nil {
-			c.seen = map[string]word{}
-		}
-		c.seen[string(cell)] = word{text, ok}
-	}
-	return text, ok
+	return string(cell)
+}
+
+// tidyName makes the spellings of a name one, however it is cased and spaced.
+func tidyName(cell []byte) string {
+	return string(bytes.ToLower(bytes.Join(bytes.FieldsFunc(cells.Trim(cell), unicode.IsSpace), []byte{' '})))
 }

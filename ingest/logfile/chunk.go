@@ -32,12 +32,31 @@ func (c *Chunk) Width(row int) int { return int(c.rows[row+1].cell - c.rows[row]
 
 // Cell returns a cell as UTF-8 without its quotes; empty when the record is too short or col is negative.
 func (c *Chunk) Cell(row, col int) []byte {
-	r := c.rows[row : row+2]
-	if uint(col) >= uint(r[1].cell-r[0].cell) {
+	r := c.Row(row)
+	return r.Cell(col)
+}
+
+// A Row is one record of a chunk, for who looks at many of its cells.
+type Row struct {
+	buf   []byte
+	cells []span
+}
+
+// Row returns a record.
+func (c *Chunk) Row(row int) Row {
+	return Row{buf: c.buf, cells: c.cells[c.rows[row].cell:c.rows[row+1].cell]}
+}
+
+// Width returns how many cells the record has.
+func (r *Row) Width() int { return len(r.cells) }
+
+// Cell is that of Chunk.
+func (r *Row) Cell(col int) []byte {
+	if uint(col) >= uint(len(r.cells)) {
 		return nil
 	}
-	s := c.cells[r[0].cell+uint32(col)]
-	return c.buf[s.from:s.to:s.to]
+	s := r.cells[col]
+	return r.buf[s.from:s.to:s.to]
 }
 
 // Raw returns the record as it stood, without its line end.
