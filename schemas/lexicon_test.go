@@ -57,6 +57,7 @@ func TestParseLexiconSaysWhereAndWhat(t *testing.T) {
 		{"id form", "[components.\"Front Glass\"]\nwords.en = [\"pane\"]\n", `component "Front Glass": an id is small letters`},
 		{"unless", "[components.propeller]\nunless = [\"moter\"]\n", `own.toml:2: component "propeller" names "moter", which is no component; did you mean "motor"?`},
 		{"pair", "[components.speaker]\npair = [\"earpiece\"]\n", `pair wants two ids, found 1`},
+		{"on", "[components.propeller]\non = {drone = \"moter\"}\n", `own.toml:2: component "propeller" names "moter", which is no component; did you mean "motor"?`},
 		{"empty phrase", "[components.display]\nwords.en = [\" - \"]\n", `own.toml:2: component "display": phrase " - " has no letter or digit`},
 	} {
 		base, err := BuiltinLexicon()
@@ -93,6 +94,12 @@ words.any = ["squawker"]
 [components.hinge]
 off = true
 
+[components.touchpad]
+on = {console = "buttons"}
+
+[components.charger]
+off = true
+
 [components.motors]
 new = true
 words.en = ["motor pod"]
@@ -117,6 +124,9 @@ fine.en = ["tip top"]
 		{"kept word", has(l.Components["display"].Words.EN, "screen")},
 		{"removed word", !has(l.Components["display"].Words.EN, "glass")},
 		{"removed in one component only", has(l.Components["display"].Words.DE, "Bildschirm")},
+		{"what it is on a class", l.On()["console"]["touchpad"] == "buttons" && l.On()["phone"]["touchpad"] == ""},
+		{"kept for a class", l.On()["phone"]["usb-port"] == "charge-port"},
+		{"not one that is off", l.On()["phone"]["power-supply"] == ""},
 		{"component off", l.Components["hinge"].Name == ""},
 		{"near id that is meant", has(l.Components["motors"].Words.EN, "motor pod")},
 		{"added cue", has(l.Cues.Fine.EN, "tip top") && has(l.Cues.Fine.EN, "ok")},
