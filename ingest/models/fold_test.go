@@ -233,6 +233,7 @@ func FuzzFold(f *testing.F) {
 		f.Add("Lark", "", s, "phone")
 	}
 	f.Add("L", "Nova", "L 7", "")
+	f.Add("1\u0351TF", "", "é A", "phone")
 	folder, err := New(nil)
 	if err != nil {
 		f.Fatal(err)

@@ -112,6 +112,9 @@ func splitRuns(s string) []string {
 		if unicode.IsDigit(r) || r == '.' || r == ',' {
 			c = 1
 		}
+		if class >= 0 && r >= utf8.RuneSelf && unicode.Is(unicode.Mn, r) {
+			c = class // an accent belongs to what it stands over
+		}
 		if class >= 0 && c != class {
 			runs = append(runs, s[prev:i])
 			prev = i
