@@ -101,6 +101,10 @@ func (f *Folder) Fold(maker, family, model, class string) Device {
 	switch {
 	case d.Family != "":
 		d.Model = join2(d.Maker, d.Family)
+		if left, gone := f.reduce(d.Maker, d.Family); len(left) > 0 { // as it would be read where it stood as a model
+			d.Model = join2(d.Maker, phrase(left, d.Maker == ""))
+			d.Folded = strings.TrimSpace(d.Folded + " " + strings.Join(gone, " "))
+		}
 	case d.Class != "":
 		d.Family = phrase(join(tokenise(d.Class)), false)
 		d.Model = join2(d.Maker, d.Class)
