@@ -19,7 +19,7 @@ RACED := ./cmd/faultgrain ./ingest/... ./analysis ./analysis/tally/... ./analysi
 
 race: assets ## the tests of what runs side by side, under the race detector
 	$(GO) test -race -short -skip 'Monstrous|FullDisk|Killed|Flipped' -timeout 30m $(RACED)
-	$(GO) test -race -short -run 'SameBytes|QuietMonth|BadTable' -timeout 30m ./report ./report/evidence
+	$(GO) test -race -short -run 'SameBytes|QuietMonth|BadTable' -timeout 30m ./report
 
 torture: assets ## kills, interrupts, full disks and monstrous logs, TORTURE times as many as make test does
 	FAULTGRAIN_TORTURE=$(TORTURE) $(GO) test -count=1 -timeout 6h -v -run 'Killed|Interrupted|AtOnce|Monstrous|Full|ReadOnly|Stopped|Clock|Flipped' ./cmd/faultgrain ./ingest/history
