@@ -53,11 +53,11 @@ func (r *Reader) loose(s *scratch, seg *segment, list []item, i int) bool {
 }
 
 // givesWay says whether the clause of a weak word names a component that explains it, whatever is said
-// of the word itself: "plug loose in the port".
+// of the word itself: "plug loose in the port", "charges only with the cable bent".
 func (r *Reader) givesWay(list []item, i int) bool {
 	for j := max(0, i-reach); j < min(len(list), i+reach); j++ {
 		o := &list[j]
-		if o.role.sure() && o.verdict.counts() && slices.Contains(r.comps[list[i].comp].unless, o.comp) {
+		if (o.role.sure() || o.role == roleSymptom) && o.verdict.counts() && slices.Contains(r.comps[list[i].comp].unless, o.comp) {
 			return true
 		}
 	}

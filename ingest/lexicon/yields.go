@@ -3,7 +3,7 @@ package lexicon
 import "slices"
 
 // yieldReach is how many words may stand between what a part makes and what is wrong with it.
-const yieldReach = 3
+const yieldReach = 5
 
 // settleYields makes a symptom of what a part makes where a word beside it, in the same clause, tells
 // what is wrong with it: "photos come out blurry", "at 20 percent it dies". The other yields and all shades are
