@@ -14,7 +14,7 @@ import (
 )
 
 // patience is how long a run that is told to stop may take to tidy up after itself.
-const patience = 700 * time.Millisecond
+const patience = 500 * time.Millisecond
 
 func main() {
 	spareCollections()
