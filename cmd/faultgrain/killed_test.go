@@ -93,7 +93,7 @@ func TestKilledStages(t *testing.T) {
 			takes := done(t, s.dir, stage.args...)
 			rng := rand.New(rand.NewPCG(7, uint64(len(stage.name))))
 			killed, refused := 0, 0
-			for n := range moments(t) {
+			for n := range moments(t) / 2 {
 				reset()
 				wait := time.Duration(rng.Float64() * float64(takes))
 				when := fmt.Sprintf("kill %d after %v", n+1, wait)
@@ -228,7 +228,7 @@ func TestFlippedBit(t *testing.T) {
 	}
 	whole, brief := contents(t, filepath.Join(dir, "history")), contents(t, filepath.Join(dir, "brief"))
 	rng := rand.New(rand.NewPCG(5, 5))
-	refused, flips := 0, 3*moments(t)
+	refused, flips := 0, 2*moments(t)
 	for n := range flips {
 		putFiles(t, filepath.Join(dir, "history"), whole)
 		log := logs[n/3%2]
