@@ -4,7 +4,9 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strconv"
 	"strings"
+	"unicode/utf8"
 )
 
 // Explain tells in plain lines of at most 80 columns what was read from a text and why.
@@ -20,7 +22,7 @@ func (r *Reader) Explain(text string, kind Kind) string {
 		if !m.Counted {
 			mark = "-"
 		}
-		fmt.Fprintf(&b, "%s %-18s %q\n", mark, m.Component, clip(m.Surface, 50))
+		fmt.Fprintf(&b, "%s %-18s %s\n", mark, m.Component, quote(m.Surface, 50))
 		fmt.Fprintf(&b, "    %s\n", m.Note)
 		if e := clip(m.Entry, 50); !strings.EqualFold(e, m.Surface) {
 			fmt.Fprintf(&b, "    lexicon: %s\n", e)
@@ -37,6 +39,16 @@ func (r *Reader) Explain(text string, kind Kind) string {
 		}
 	}
 	return b.String()
+}
+
+// quote shortens a text to n columns on one line and quotes it; what the quoting escapes counts.
+func quote(s string, n int) string {
+	r := []rune(strings.Join(strings.Fields(strings.ToValidUTF8(s, "?")), " "))
+	q := strconv.Quote(string(r))
+	for cut := min(len(r), n); utf8.RuneCountInString(q) > n+2; cut-- {
+		q = strconv.Quote(string(r[:max(0, cut-3)]) + "...")
+	}
+	return q
 }
 
 // clip shortens a text to n runes on one line.
