@@ -89,10 +89,14 @@ func loadCarried(ctx context.Context, log *tally.Log, last time.Time, window int
 		c.device = append(c.device, carriedCount{Attribute: r.Attribute, Value: r.Value, Model: r.Model, Inside: r.Inside, Visits: r.Visits})
 	}
 	for _, q := range []struct {
+		told bool
 		text string
 		args []any
 		into *[]carriedCount
-	}{{linkDeviceFaultsSQL, recent, &c.faults}, {linkFittedSQL, args, &c.fitted}} {
+	}{{len(devices) > 0, linkDeviceFaultsSQL, recent, &c.faults}, {true, linkFittedSQL, args, &c.fitted}} {
+		if !q.told {
+			continue // no log says where its devices come from
+		}
 		rows, err := tally.QueryWith[part](ctx, log, asked, q.text, q.args...)
 		if err != nil {
 			return c, err

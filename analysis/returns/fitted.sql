@@ -25,7 +25,7 @@ WITH line AS (
     FROM line l
     LEFT JOIN (SELECT component, visit, again FROM seen WHERE again IS NOT NULL) s ON s.visit = l.visit AND s.component = l.component
 )
-SELECT component, grade, supplier, lot, model,
+SELECT component, grade, CAST(supplier AS VARCHAR) AS supplier, CAST(lot AS VARCHAR) AS lot, model,
        CASE WHEN days < 0 THEN 0 WHEN days > $horizon THEN $horizon ELSE days END AS days,
        CASE WHEN days > $horizon THEN 0 ELSE back END AS back
 FROM followed
