@@ -162,3 +162,52 @@ func TestBadInput(t *testing.T) {
 		})
 	}
 }
+
+// A row that stands as it stood in the last export is read anew where it reads otherwise now.
+func TestRowsThatReadOtherwise(t *testing.T) {
+	const plain = "ticket,opened,model,fault\n1,2026-01-05,Mowe 3,the flurb is bent\n2,2026-01-06,Mowe 3,battery flat\n"
+	flurb := write(t, "flurb.toml", "[components.flurb]\nwords.en = [\"flurb\"]\n")
+	for _, tc := range []struct {
+		name, first, second string
+		opt                 Options // of the second
+		replaced, unchanged int64
+	}{
+		{"nothing else", plain, plain + "3,2026-02-01,Lark 9,\n", Options{}, 0, 2},
+		{"another lexicon", plain, plain, Options{Components: flurb}, 1, 1},
+		{"accents learnt", plain, plain + "3,2026-02-01,Möwe 3,\n", Options{}, 2, 0},
+		{"month first", "ticket,opened,model\n1,03/04/2026,Lark 7\n2,13/04/2026,Lark 7\n", "ticket,opened,model\n1,03/04/2026,Lark 7\n3,04/13/2026,Lark 7\n", Options{}, 1, 0},
+		{"other headers", "ticket,opened,ready,model\n1,2026-01-05,2026-01-06,Lark 7\n", "ticket,ready,opened,model\n1,2026-01-05,2026-01-06,Lark 7\n", Options{}, 1, 0},
+		{"other columns", "ticket,opened,model\n1,2026-01-05,Lark 7\n", "model,ticket,opened\nLark 7,1,2026-01-05\n", Options{}, 0, 1},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			dir := t.TempDir()
+			ingest(t, dir, Options{}, write(t, "first.csv", tc.first))
+			sum := ingest(t, dir, tc.opt, write(t, "second.csv", tc.second))
+			if sum.Replaced != tc.replaced || sum.Unchanged != tc.unchanged {
+				t.Errorf("%d replaced, %d unchanged, want %d and %d", sum.Replaced, sum.Unchanged, tc.replaced, tc.unchanged)
+			}
+		})
+	}
+}
+
+// A ticket of which a row is refused is read anew every time: the row is refused every time.
+func TestRefusedRowsAreRefusedAgain(t *testing.T) {
+	const log = "ticket,opened,model,part\n1,2026-01-05,Lark 7,display\n1,yesterday,Lark 7,battery\n"
+	dir := t.TempDir()
+	ingest(t, dir, Options{}, write(t, "first.csv", log))
+	sum := ingest(t, dir, Options{}, write(t, "second.csv", log+"2,2026-02-01,Lark 7,fan\n"))
+	if f := sum.Files[0]; f.Quarantined != 1 || f.Duplicate != 1 || f.Accepted != 1 || sum.Quarantined != 1 {
+		t.Errorf("%+v, %d in quarantine", f, sum.Quarantined)
+	}
+}
+
+// Rows with fewer cells than the header are counted, read anew or not.
+func TestShortRowsAreCountedAgain(t *testing.T) {
+	const log = "ticket,opened,model,part\n1,2026-01-05,Lark 7\n"
+	dir := t.TempDir()
+	ingest(t, dir, Options{}, write(t, "first.csv", log))
+	sum := ingest(t, dir, Options{}, write(t, "second.csv", log+"2,2026-02-01,Lark 7,fan\n"))
+	if f := sum.Files[0]; f.Ragged != 1 || f.Duplicate != 1 {
+		t.Errorf("%+v, want one short row", f)
+	}
+}

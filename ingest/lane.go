@@ -24,8 +24,8 @@ type lane struct {
 	ticket     ticket
 	line       line
 	used       []history.Part // room for the part lines of a ticket
-	record     []byte     // room for the form of a held record
-	group      []heldLine // the lines being joined
+	record     []byte         // room for the form of a held record
+	group      []heldLine     // the lines being joined
 	devices    map[xxh3.Uint128]device
 	deviceForm []byte
 	read       readings

@@ -38,6 +38,7 @@ func (r *run) normalise(ctx context.Context) error {
 			r.lanes[0].accounts[s.index].duplicate += s.rows
 			continue
 		}
+		s.context = r.contextOf(s)
 		err := s.file.Chunks(ctx, len(r.lanes), func(worker int, c *logfile.Chunk) error {
 			r.turns <- struct{}{}
 			defer func() { <-r.turns }()
@@ -88,6 +89,19 @@ func (l *lane) chunk(s *source, c *logfile.Chunk) error {
 			row = end
 			continue
 		}
+		var raw uint64 // of a ticket that has no rows elsewhere
+		if !hold {
+			raw = s.rawHash(c, row, end)
+			same, err := l.standsSo(r.tx.TicketHash(shop, ticket), raw)
+			if err != nil {
+				return err
+			}
+			if same {
+				l.skip(s, c, row, end)
+				row = end
+				continue
+			}
+		}
 		l.made = l.made[:0]
 		started := false
 		for ; row < end; row++ {
@@ -95,6 +109,7 @@ func (l *lane) chunk(s *source, c *logfile.Chunk) error {
 			refused, ok := l.readRow(s, &record, c.Line(row), ticket, shop)
 			switch {
 			case !ok:
+				raw = 0 // the row must be refused again
 				if err := l.refuse(s, c, row, &refused); err != nil {
 					return err
 				}
@@ -116,6 +131,7 @@ func (l *lane) chunk(s *source, c *logfile.Chunk) error {
 			}
 		}
 		if started {
+			l.ticket.rawRows = raw
 			if err := l.write(&l.ticket); err != nil {
 				return err
 			}

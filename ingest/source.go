@@ -25,6 +25,7 @@ type source struct {
 	constants [meanings][]byte // what columns.toml says of every row
 	lines     bool             // its rows only add to tickets of other logs
 	seed      uint64           // of row hashes: rows under other headers are other rows
+	context   uint64           // hash of all that decides how its rows read
 
 	sha    string
 	rows   int64

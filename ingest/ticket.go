@@ -15,6 +15,7 @@ import (
 type ticket struct {
 	line             // the merged cells; its parts, readings and notices are not used
 	rows    []rowRef // every row of it, in order
+	rawRows uint64   // hash of them as they stood; 0 where they did not stand together
 	parts   []partLine
 	named   bool // a part or finding names a component
 	clear   bool // a finding says that there is no fault
@@ -59,7 +60,7 @@ func (t *ticket) start(l *line) {
 	t.line = *l
 	t.line.parts, t.line.notices = nil, nil
 	t.rows, t.parts, t.faults, t.texts, t.notices = t.rows[:0], t.parts[:0], t.faults[:0], t.texts[:0], t.notices[:0]
-	t.named, t.clear, t.seen = false, false, nil
+	t.named, t.clear, t.seen, t.rawRows = false, false, nil, 0
 	t.differ = [fields]int64{}
 	t.take(l)
 }
@@ -284,7 +285,7 @@ func (t *ticket) visit(d device) history.Visit {
 		Maker:   d.Maker, Family: d.Family, Model: d.Model, Class: d.Class,
 		Device: t.keys[deviceKey], MadeWeek: t.words[weekWord], SerialPrefix: t.words[prefixWord],
 		BenchMinutes: t.amounts[benchMinutes], Charge: t.amounts[charge], Currency: t.words[currencyWord],
-		Technician: t.keys[technicianKey], Unread: t.unread(),
+		Technician: t.keys[technicianKey], Unread: t.unread(), Raw: t.rawRows,
 	}
 }
 

@@ -133,7 +133,7 @@ func (c *compaction) copySegment(ctx context.Context, s SegmentRecord, dead map[
 			}
 			var digest uint64
 			if e.visit == old {
-				digest = e.digest
+				digest, v.Raw = e.digest, e.raw
 			}
 			if moved[old&(1<<32-1)], err = c.out.appendVisit(&v, hash, digest); err != nil {
 				return err

@@ -62,6 +62,9 @@ func putErr(tx *Tx, s *Segment, l ticketLine) error {
 	hash := tx.TicketHash(nil, []byte(l.ticket))
 	digest := contentKey(l.model, l.note, fmt.Sprint(l.faults, l.parts))
 	old, seen, err := tx.Lookup(hash)
+	if seen && old.Digest != 0 && old.Raw != ^old.Digest {
+		return fmt.Errorf("ticket %s: raw %x with digest %x", l.ticket, old.Raw, old.Digest)
+	}
 	if err != nil || seen && old.Digest == digest {
 		return err
 	}
@@ -70,7 +73,7 @@ func putErr(tx *Tx, s *Segment, l ticketLine) error {
 			return err
 		}
 	}
-	v := Visit{Ticket: l.ticket, Opened: 1_700_000_000_000_000, Model: l.model, Family: l.note}
+	v := Visit{Ticket: l.ticket, Opened: 1_700_000_000_000_000, Model: l.model, Family: l.note, Raw: ^digest}
 	number, err := s.AppendVisit(&v, hash, digest)
 	if err != nil {
 		return err

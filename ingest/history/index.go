@@ -21,22 +21,22 @@ import (
 // sorted by ticket hash and, behind them, a fan-out table: for each value of the hash's first bits the first entry at or
 // above it, so that a look-up reads one small stretch of the file. All numbers are little-endian.
 //
-//	"fgindex1"  bits uint64  16 unused bytes                    header, 32 bytes
-//	hash uint64  digest uint64  visit int64  faults uint32  parts uint32      per entry, 32 bytes
+//	"fgindex2"  bits uint64  16 unused bytes                    header, 32 bytes
+//	hash uint64  digest uint64  raw uint64  visit int64  faults uint32  parts uint32      per entry, 40 bytes
 //	uint32 x (2^bits + 1)                                       fan-out
 //
-// It is derived from the tables but for the digest; a lost index is rebuilt with digest 0, "unknown", which makes the
-// next export of each ticket be written once more.
+// It is derived from the tables but for digest and raw; a lost index, or one in an older form, is rebuilt with 0 for both,
+// "unknown", which makes the next export of each ticket be written once more.
 type entry struct {
-	hash, digest  uint64
-	visit         int64
-	faults, parts uint32
+	hash, digest, raw uint64
+	visit             int64
+	faults, parts     uint32
 }
 
 const (
-	indexMagic  = "fgindex1"
+	indexMagic  = "fgindex2"
 	indexHeader = 32
-	entrySize   = 32
+	entrySize   = 40
 	bucketSize  = 128 // entries per fan-out bucket, on average at most
 	// maxIndexInMemory bounds the bytes of all index files that are held in memory; larger ones are read in place.
 	maxIndexInMemory = 512 << 20
@@ -45,17 +45,19 @@ const (
 func (e *entry) put(b []byte) {
 	binary.LittleEndian.PutUint64(b, e.hash)
 	binary.LittleEndian.PutUint64(b[8:], e.digest)
-	binary.LittleEndian.PutUint64(b[16:], uint64(e.visit))
-	binary.LittleEndian.PutUint32(b[24:], e.faults)
-	binary.LittleEndian.PutUint32(b[28:], e.parts)
+	binary.LittleEndian.PutUint64(b[16:], e.raw)
+	binary.LittleEndian.PutUint64(b[24:], uint64(e.visit))
+	binary.LittleEndian.PutUint32(b[32:], e.faults)
+	binary.LittleEndian.PutUint32(b[36:], e.parts)
 }
 
 func (e *entry) get(b []byte) {
 	e.hash = binary.LittleEndian.Uint64(b)
 	e.digest = binary.LittleEndian.Uint64(b[8:])
-	e.visit = int64(binary.LittleEndian.Uint64(b[16:]))
-	e.faults = binary.LittleEndian.Uint32(b[24:])
-	e.parts = binary.LittleEndian.Uint32(b[28:])
+	e.raw = binary.LittleEndian.Uint64(b[16:])
+	e.visit = int64(binary.LittleEndian.Uint64(b[24:]))
+	e.faults = binary.LittleEndian.Uint32(b[32:])
+	e.parts = binary.LittleEndian.Uint32(b[36:])
 }
 
 func fanBits(n int64) uint {

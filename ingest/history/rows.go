@@ -33,6 +33,7 @@ type Visit struct {
 	Noted        int64 // number of what was noticed, as given to AppendNoted; 0 for nothing
 	Found        Found
 	PartsCost    schemas.Float // as CostOf gives it
+	Raw          uint64        // hash of the rows it was read from, as they stood; comes back from Lookup; 0 is unknown
 }
 
 // Found sums up the faults of a visit, so that most questions need not look at them one by one.

@@ -48,7 +48,7 @@ func segmentOf(visit int64) int { return int(visit >> 32) }
 // Number is the segment's number, from 1.
 func (s *Segment) Number() int { return s.number }
 
-// Rows is the number of visits appended so far. A segment keeps 32 bytes of memory per visit until it is closed, so
+// Rows is the number of visits appended so far. A segment keeps 40 bytes of memory per visit until it is closed, so
 // a writer of many had better start another after about a million.
 func (s *Segment) Rows() int64 { return s.visits.rows }
 
@@ -65,7 +65,7 @@ func (s *Segment) appendVisit(v *Visit, ticketHash, digest uint64) (int64, error
 		return 0, err
 	}
 	number := visitNumber(s.number, s.visits.rows)
-	s.entries = append(s.entries, entry{hash: ticketHash, digest: digest, visit: number})
+	s.entries = append(s.entries, entry{hash: ticketHash, digest: digest, raw: v.Raw, visit: number})
 	s.err = s.visits.add(number, v)
 	return number, s.err
 }

@@ -46,6 +46,7 @@ type Tx struct {
 type Version struct {
 	Visit         int64
 	Digest        uint64 // what AppendVisit was given; 0 when it is no longer known
+	Raw           uint64 // that of Visit; 0 when it is not known
 	faults, parts uint32
 }
 
@@ -164,7 +165,7 @@ func (tx *Tx) TicketHash(shop, ticket []byte) uint64 { return tx.secret.ticketHa
 func (tx *Tx) Lookup(ticketHash uint64) (Version, bool, error) {
 	tx.touch(ticketHash)
 	e, err := tx.find(ticketHash)
-	return Version{Visit: e.visit, Digest: e.digest, faults: e.faults, parts: e.parts}, e.visit != 0, err
+	return Version{Visit: e.visit, Digest: e.digest, Raw: e.raw, faults: e.faults, parts: e.parts}, e.visit != 0, err
 }
 
 // find returns the index entry of a ticket's current version; its visit is 0 when there is none.

@@ -33,6 +33,7 @@ type File struct {
 	Packing   string   // gzip, zstd, or empty
 	Encoding  string   // utf-8, utf-16le, ...
 	Delimiter string   // "," ";" "\t" "|"; empty where the format has none
+	Backslash bool     // in quoted cells quotes are escaped by backslashes, not doubled
 	Header    []string // names of the columns, trimmed
 	Line      int64    // line of the header, from 1
 	Skipped   []string // columns that hold lists: not read
@@ -184,6 +185,7 @@ func (f *File) openCSV(text []byte, whole bool, opt Options) (err error) {
 		return fmt.Errorf("%s: %w", f.Path, err)
 	}
 	f.Format, f.Delimiter, f.Line = formatCSV, string(f.dialect.delim), f.dialect.headerLine
+	f.Backslash = f.dialect.backslash
 	f.start = func(ctx context.Context) (records, io.Closer, error) {
 		text, err := f.text(ctx)
 		if err != nil {

@@ -2,6 +2,7 @@ package models
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"strings"
 	"unicode"
@@ -77,6 +78,14 @@ func (f *Folder) WithAccents(a *Accents) *Folder {
 		out.accents[key] = slices.MinFunc(spellings, func(x, y string) int { return cmp.Or(cmp.Compare(words[y], words[x]), strings.Compare(x, y)) })
 	}
 	return &out
+}
+
+// AppendSpellings appends the spellings with accents that the folder has learnt, in the order of their keys.
+func (f *Folder) AppendSpellings(b []byte) []byte {
+	for _, key := range slices.Sorted(maps.Keys(f.accents)) {
+		b = append(append(append(append(b, key...), 0), f.accents[key]...), 0)
+	}
+	return b
 }
 
 // accented spells the words of a name.
