@@ -9,6 +9,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -50,24 +51,23 @@ func (o *options) measure(ctx context.Context, visits int64, t *table) (sizeResu
 			return s, err
 		}
 		total := 0.0
-		for _, step := range []string{"copy", "ingest", "pandas", "analyse", "report"} {
+		for _, step := range []string{"copy", "ingest", "pandas", "analyse", "narrow pandas", "report"} {
 			var c cost
 			var err error
-			switch {
-			case step == "copy":
+			switch step {
+			case "copy":
 				c, err = o.self(ctx, step, log, visits)
-			case step != "pandas":
-				c, err = o.ours(ctx, step, log)
-			case pandas:
-				c, err = o.run(ctx, "pandas", o.python, "-c", countScript, log, filepath.Join(o.dir, "counts.csv"))
+			case "pandas", "narrow pandas":
+				if !pandas {
+					continue
+				}
+				c, err = o.run(ctx, step, o.python, "-c", countScript, log, filepath.Join(o.dir, "counts.csv"), strings.Fields(step)[0])
 			default:
-				continue
+				c, err = o.ours(ctx, step, log)
+				total += c.seconds
 			}
 			if err != nil {
 				return s, err
-			}
-			if step != "copy" && step != "pandas" {
-				total += c.seconds
 			}
 			all[step] = append(all[step], c)
 			t.row(step, c, visits)
