@@ -234,6 +234,7 @@ func FuzzFold(f *testing.F) {
 	}
 	f.Add("L", "Nova", "L 7", "")
 	f.Add("1\u0351TF", "", "é A", "phone")
+	f.Add("tt0AAAA", "", "7", "phone")
 	folder, err := New(nil)
 	if err != nil {
 		f.Fatal(err)

@@ -138,8 +138,8 @@ func splitRuns(s string) []string {
 			}
 			return []string{runs[0], runs[1] + runs[2]}
 		}
-		if utf8.RuneCountInString(runs[2]) >= 4 { // S20Plus, A8Lite
-			return []string{runs[0] + runs[1], runs[2]}
+		if utf8.RuneCountInString(runs[2]) >= 4 { // S20Plus, A8Lite, XT20Plus
+			return append(splitRuns(runs[0]+runs[1]), runs[2])
 		}
 	}
 	return []string{s}
