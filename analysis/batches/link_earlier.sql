@@ -14,6 +14,7 @@ WITH used AS (
     SELECT v.visit, v.device
     FROM visit v
     JOIN device_repeat d ON d.device = v.device
+    WHERE v.model IN (SELECT model FROM asked)
 ), later AS (
     SELECT f.device, f.opened, f.component
     FROM fault f

@@ -111,38 +111,56 @@ func (s series) lastJump() (jump, bool) {
 }
 
 func (s series) segments() []series {
-	best, at := math.Inf(1), 0
-	for i := 1; i < len(s); i++ {
-		if s[i].month.Equal(s[i-1].month) || s[:i].lines() < jumpLines || s[i:].lines() < jumpLines {
-			continue
-		}
-		if spread := s[:i].spread() + s[i:].spread(); spread < best {
-			best, at = spread, i
-		}
-	}
+	at := s.border()
 	if at == 0 || !differ(s[:at], s[at:]) {
 		return []series{s}
 	}
 	return append(s[:at].segments(), s[at:].segments()...)
 }
 
+// border is the first quote of the month that parts the series best; 0 when none leaves enough lines on both sides.
+func (s series) border() int {
+	logs, mean, lines := make([]float64, len(s)), 0.0, 0
+	for i, q := range s {
+		logs[i] = math.Log(q.cost)
+		mean += float64(q.lines) * logs[i]
+		lines += q.lines
+	}
+	mean /= float64(lines) // sums about the mean lose no digits to its square
+	var before, after sums
+	for i, q := range s {
+		after.add(logs[i]-mean, q.lines)
+	}
+	best, at := math.Inf(1), 0
+	for i := 1; i < len(s); i++ {
+		before.add(logs[i-1]-mean, s[i-1].lines)
+		after.add(logs[i-1]-mean, -s[i-1].lines)
+		if s[i].month.Equal(s[i-1].month) || before.n < jumpLines || after.n < jumpLines {
+			continue
+		}
+		if spread := before.spread() + after.spread(); spread < best {
+			best, at = spread, i
+		}
+	}
+	return at
+}
+
+// sums of log costs over lines.
+type sums struct {
+	n            int
+	sum, squares float64
+}
+
+func (s *sums) add(v float64, lines int) {
+	s.n += lines
+	s.sum += float64(lines) * v
+	s.squares += float64(lines) * v * v
+}
+
+// spread is the sum of squares about their mean.
+func (s *sums) spread() float64 { return s.squares - s.sum*s.sum/float64(s.n) }
+
 func differ(a, b series) bool {
 	x, y := a.median(), b.median()
 	return math.Max(x/y, y/x) >= jumpFactor && (a.quantile(0.25) > b.quantile(0.75) || b.quantile(0.25) > a.quantile(0.75))
-}
-
-// spread is the sum of squares of log cost about its mean, over lines.
-func (s series) spread() float64 {
-	var n, mean float64
-	for _, q := range s {
-		n += float64(q.lines)
-		mean += float64(q.lines) * math.Log(q.cost)
-	}
-	mean /= n
-	sum := 0.0
-	for _, q := range s {
-		d := math.Log(q.cost) - mean
-		sum += float64(q.lines) * d * d
-	}
-	return sum
 }
