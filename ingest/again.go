@@ -2,6 +2,8 @@ package ingest
 
 import (
 	"encoding/binary"
+	"runtime/debug"
+	"sync"
 
 	"faultgrain/ingest/logfile"
 
@@ -14,7 +16,7 @@ import (
 // contextOf is a hash of all that decides how the rows of a log read. It is keyed by the history's secret, for the hashes
 // of rows that start from it are of personal data, too.
 func (r *run) contextOf(s *source) uint64 {
-	b := appendText(nil, r.reading)
+	b := appendText(appendText(nil, r.reading), program())
 	for _, text := range [...]string{s.file.Format, s.file.Encoding, s.file.Delimiter} {
 		b = appendText(b, text)
 	}
@@ -27,6 +29,21 @@ func (r *run) contextOf(s *source) uint64 {
 	}
 	return r.tx.TicketHash(nil, r.folder.AppendSpellings(b))
 }
+
+// program tells builds of this program apart as far as they know themselves: another one may read the same rows otherwise.
+var program = sync.OnceValue(func() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return ""
+	}
+	version := info.Main.Version
+	for _, s := range info.Settings {
+		if s.Key == "vcs.revision" || s.Key == "vcs.modified" {
+			version += " " + s.Value
+		}
+	}
+	return version
+})
 
 // rawHash is a hash of rows as they stood, in the log's context; never 0.
 func (s *source) rawHash(c *logfile.Chunk, from, to int) uint64 {

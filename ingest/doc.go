@@ -7,8 +7,8 @@
 // A run reads every log twice. The survey settles what only the whole file can tell (which of day
 // and month stands first, which tickets have rows far apart) before anything is written. The
 // second pass turns rows into lines, lines of one ticket into a ticket, and tickets into rows of
-// the history, on several lanes at once. Rows of a ticket that stood just so in an earlier export, and
-// would read as they did, are passed over.
+// the history, on several lanes at once. A ticket whose rows stood just so in an earlier
+// export that this program read in the same way is passed over.
 //
 // Every row ends in exactly one place: accepted, quarantined with a reason, or duplicate; the
 // counts of each file are checked to add up before the commit. Names, serial numbers and free text

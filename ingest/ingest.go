@@ -304,8 +304,7 @@ func (r *run) tellJoined(rows int) {
 
 var errNoLogs = errors.New("no log named; give the file your shop's program exported, such as log.csv")
 
-// readingVersion changes when this program reads the same cells otherwise than before: rows that stand as they stood are
-// read again only then.
+// readingVersion changes when this program reads the same cells otherwise than before.
 const readingVersion = 2
 
 // fingerprint is a hash of everything but the logs that decides how they are read: another
