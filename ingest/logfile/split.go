@@ -25,6 +25,10 @@ words:
 		for hits != 0 {
 			at := i + bits.TrailingZeros64(hits)/8
 			hits &= hits - 1
+			if buf[at] == d.delim && !s.done && !s.stray {
+				s.plainCell(buf, at)
+				continue
+			}
 			if next := s.mark(buf, at); next != at+1 {
 				i = next
 				continue words
@@ -160,6 +164,13 @@ func (s *splitter) endCell(buf []byte, end int) {
 	}
 	s.filled = s.filled || !blank(buf[from:end])
 	s.c.cells = append(s.c.cells, span{uint32(from), uint32(end)})
+}
+
+// plainCell stores the cell at hand, which no quote starts and a delimiter at end ends.
+func (s *splitter) plainCell(buf []byte, end int) {
+	s.filled = s.filled || !blank(buf[s.cell:end])
+	s.c.cells = append(s.c.cells, span{uint32(s.cell), uint32(end)})
+	s.cell = end + 1
 }
 
 // blank tells whether a cell holds nothing but white space: a line of such cells is no row.
