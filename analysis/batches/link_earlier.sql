@@ -20,12 +20,16 @@ WITH used AS (
     FROM fault f
     JOIN device_repeat d ON d.device = f.device
     WHERE f.component IN (SELECT component FROM asked) AND CAST(f.opened AS DATE) <= CAST($last AS DATE)
-), followed AS (
-    SELECT u.visit, u.model, u.component, u.lot, u.supplier, u.grade, min(l.opened) AS back
+), returned AS (
+    SELECT u.visit, u.component, min(l.opened) AS back
     FROM used u
-    LEFT JOIN repeated r ON r.visit = u.visit
-    LEFT JOIN later l ON l.device = r.device AND l.component = u.component AND l.opened > u.opened
-    GROUP BY u.visit, u.model, u.component, u.lot, u.supplier, u.grade
+    JOIN repeated r ON r.visit = u.visit
+    JOIN later l ON l.device = r.device AND l.component = u.component AND l.opened > u.opened
+    GROUP BY u.visit, u.component
+), followed AS (
+    SELECT u.model, u.component, u.lot, u.supplier, u.grade, r.back
+    FROM used u
+    LEFT JOIN returned r ON r.visit = u.visit AND r.component = u.component
 ), carried AS (
     SELECT model, component, back, 'earlier_lot' AS attribute, lot AS value FROM followed WHERE lot IS NOT NULL
     UNION ALL
