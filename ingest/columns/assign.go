@@ -27,14 +27,14 @@ func (m *Map) assign(all [][]candidate) {
 		}
 		return a.meaning < b.meaning
 	})
-	refused := map[int]Meaning{}
+	refused := map[int]Second{}
 	for _, b := range bids {
 		if m.Of[b.col] != Unknown {
 			continue
 		}
 		if taken := m.Col(b.meaning); taken >= 0 && (!b.meaning.many() || b.rank >= rankMaybe && b.meaning != Personal && b.meaning != Ignore) {
 			if _, ok := refused[b.col]; !ok {
-				refused[b.col] = b.meaning
+				refused[b.col] = Second{Column: b.col, First: taken}
 			}
 			continue
 		}
@@ -42,7 +42,7 @@ func (m *Map) assign(all [][]candidate) {
 	}
 	for i := range m.Of {
 		if r, ok := refused[i]; ok && m.Of[i] == Unknown {
-			m.Second = append(m.Second, Second{Column: i, Meaning: r})
+			m.Second = append(m.Second, r)
 		}
 	}
 }

@@ -40,6 +40,14 @@ func drafted(t interface{ Fatal(...any) }, header []string, rows [][]string) (st
 	return out.String(), d
 }
 
+// A log of part lines does without the day, and so without the second column that tells it.
+func TestDraftOfWhatNobodyNeedsTwice(t *testing.T) {
+	text, _ := drafted(t, []string{"ticket", "date", "date", "EK €"}, nil)
+	if !strings.Contains(text, `as little use as "date"`) {
+		t.Errorf("the second date goes without a word:\n%s", text)
+	}
+}
+
 // Whatever the log, the drafted file loads, and maps every column as the draft says.
 func TestDraftWorksUnchanged(t *testing.T) {
 	names := rapid.OneOf(

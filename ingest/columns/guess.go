@@ -27,7 +27,10 @@ func guessAll(m *Map, p []*profile) []guess {
 		}
 	}
 	for _, s := range m.Second {
-		out[s.Column].doubt = fmt.Sprintf("%q is %s already", m.Header[m.Col(s.Meaning)], s.Meaning)
+		out[s.Column].doubt = fmt.Sprintf("%q is %s already", m.Header[s.First], m.Of[s.First])
+		if m.Of[s.First] == Ignore { // what its name says does not go with the other columns
+			out[s.Column].doubt = fmt.Sprintf("as little use as %q", m.Header[s.First])
+		}
 	}
 	g := guesser{m: m, p: p, out: out, wrong: map[int]string{}}
 	g.reconsider()

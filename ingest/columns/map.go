@@ -39,10 +39,7 @@ type Map struct {
 }
 
 // Second is a column left out because another one tells the same.
-type Second struct {
-	Column  int
-	Meaning Meaning
-}
+type Second struct{ Column, First int }
 
 // Col gives the first column of the meaning, -1 when there is none.
 func (m *Map) Col(of Meaning) int {
