@@ -19,7 +19,6 @@ import (
 	"context"
 	_ "embed"
 	"errors"
-	"slices"
 	"strings"
 	"time"
 
@@ -74,12 +73,6 @@ func loadGrid(ctx context.Context, log *tally.Log, last time.Time, weeks int) (*
 	if err != nil {
 		return nil, err
 	}
-	at := map[string]int{}
-	for i, m := range models {
-		at[m.Name] = i
-		g.Visits = append(g.Visits, make([]int32, weeks))
-	}
-	g.Models = models
 	type visits struct {
 		Model  string `sql:"model"`
 		Back   int    `sql:"back"`
@@ -89,8 +82,22 @@ func loadGrid(ctx context.Context, log *tally.Log, last time.Time, weeks int) (*
 	if err != nil {
 		return nil, err
 	}
+	at := make(map[string]int, len(models))
+	for i, m := range models {
+		at[m.Name] = i
+	}
+	if g.Models = models; len(models) > manyModels {
+		total := map[string]int{}
+		for _, v := range seen {
+			total[v.Model] += v.Visits
+		}
+		g.Models, at = together(models, total)
+	}
+	for range g.Models {
+		g.Visits = append(g.Visits, make([]int32, weeks))
+	}
 	for _, v := range seen {
-		g.Visits[at[v.Model]][weeks-1-v.Back] = int32(v.Visits)
+		g.Visits[at[v.Model]][weeks-1-v.Back] += int32(v.Visits)
 	}
 	type faults struct {
 		Component string `sql:"component"`
@@ -107,13 +114,13 @@ func loadGrid(ctx context.Context, log *tally.Log, last time.Time, weeks int) (*
 		if c < 0 || g.Components[c] != f.Component { // rows come ordered by component
 			c++
 			g.Components = append(g.Components, f.Component)
-			g.Cases = append(g.Cases, make([][]int32, len(models)))
+			g.Cases = append(g.Cases, make([][]int32, len(g.Models)))
 		}
 		m := at[f.Model]
 		if g.Cases[c][m] == nil {
 			g.Cases[c][m] = make([]int32, weeks)
 		}
-		g.Cases[c][m][weeks-1-f.Back] = int32(f.Faults)
+		g.Cases[c][m][weeks-1-f.Back] += int32(f.Faults)
 	}
 	return g, nil
 }
@@ -133,13 +140,7 @@ func alarmRow(ctx context.Context, log *tally.Log, g *Grid, a Alarm, opt Options
 		return schemas.Batch{}, err
 	}
 	component := g.Components[a.Component]
-	var names []string
-	for _, m := range a.Models {
-		if a.Cases(g, m) > 0 {
-			names = append(names, g.Models[m].Name)
-		}
-	}
-	slices.Sort(names)
+	names := g.named(a.Models, func(m int) bool { return a.Cases(g, m) > 0 })
 	covered, err := coveredBy(ctx, log, suspect{models: names}, affectedSQL, append(period(log.AsOf, 0)[:1],
 		named("component", component), named("window", a.Window), named("warranty", opt.Warranty))...)
 	if err != nil {

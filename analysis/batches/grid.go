@@ -22,7 +22,7 @@ type Grid struct {
 	Cases      [][][]int32 // [component][model][week] visits that show the component; nil where a model never does
 }
 
-// A Model is a leaf of the device tree. Empty names are unknown and make no node.
+// A Model is a leaf of the device tree. Empty names are unknown, or those of rare models put together, and make no node.
 type Model struct {
 	Name   string `sql:"model"`
 	Family string `sql:"family"`
@@ -47,6 +47,18 @@ func (g *Grid) Until(weeks int) *Grid {
 		out.Cases = append(out.Cases, list)
 	}
 	return out
+}
+
+// named gives the names, in order, of the models that have one and of which ask holds.
+func (g *Grid) named(models []int, ask func(m int) bool) []string {
+	var list []string
+	for _, m := range models {
+		if name := g.Models[m].Name; name != "" && ask(m) {
+			list = append(list, name)
+		}
+	}
+	slices.Sort(list)
+	return list
 }
 
 // A node is a group of models looked at together.
@@ -85,7 +97,7 @@ func (g *Grid) nodes() []node {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortFunc(order, func(a, b int) int { return cmp.Compare(g.Models[a].Name, g.Models[b].Name) })
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(g.Models[a].Name, g.Models[b].Name) })
 	for _, level := range []string{levelModel, levelFamily, levelMaker, levelClass} {
 		for _, m := range order {
 			d := g.Models[m]

@@ -103,13 +103,7 @@ func (e Episode) row(g *Grid, last time.Time) schemas.PastAlarm {
 			peak, most = w+1, sum
 		}
 	}
-	var names []string
-	for _, m := range a.Models {
-		if a.Cases(e.node, m) > 0 {
-			names = append(names, g.Models[m].Name)
-		}
-	}
-	slices.Sort(names)
+	names := g.named(a.Models, func(m int) bool { return a.Cases(e.node, m) > 0 })
 	return schemas.PastAlarm{
 		Raised: lastDay(e.Raised).Format(time.DateOnly), Component: g.Components[a.Component], Node: a.Node, Level: a.Level,
 		Models: strings.Join(names, ";"), WindowStart: lastDay(e.Raised-a.Window).AddDate(0, 0, 1).Format(time.DateOnly),

@@ -37,12 +37,11 @@ func suspects(g *Grid, alarms []Alarm, shares []schemas.Share) []suspect {
 	type subject struct{ component, of string }
 	alarmed := map[subject]bool{}
 	for _, a := range alarms {
-		s := suspect{component: g.Components[a.Component], window: a.Window, level: a.Level, node: a.Node}
-		for _, m := range a.Models {
-			s.models = append(s.models, g.Models[m].Name)
-			alarmed[subject{s.component, g.Models[m].Name}] = true
+		s := suspect{component: g.Components[a.Component], window: a.Window, level: a.Level, node: a.Node,
+			models: g.named(a.Models, func(int) bool { return true })}
+		for _, m := range s.models {
+			alarmed[subject{s.component, m}] = true
 		}
-		slices.Sort(s.models)
 		list = append(list, s)
 	}
 	firm := map[subject][]string{}
