@@ -209,9 +209,12 @@ func (c Counts) addWindows(list []repeat) {
 
 // A candidate is a pair in a scope with its margins.
 type candidate struct {
-	scope, a, b string
-	least       int     // the smaller of the two components' counts
-	expected    float64 // units with both under independence within each model
+	scope, a, b  string
+	least        int      // the smaller of the two components' counts
+	expected     float64  // units with both under independence within each model
+	models       []string // of all models: those that show both components, if not on one unit; the others say nothing about them
+	rest         int      // units of the others
+	restA, restB int      // of these, units that show a or b
 }
 
 // rows computes at most limit rows.
@@ -220,25 +223,30 @@ func (c Counts) rows(unit string, limit int) ([]schemas.Pair, error) {
 	pooled := map[Two]*candidate{}
 	var list []candidate
 	totals := map[string]int{}
+	units := 0
 	for _, m := range models {
+		units += c.N[m]
 		for i, a := range seen[m] {
 			na := c.One[One{m, a}]
 			totals[a] += na
 			for _, b := range seen[m][i+1:] {
 				nb := c.One[One{m, b}]
 				e := float64(na) * float64(nb) / float64(c.N[m])
-				list = append(list, candidate{m, a, b, min(na, nb), e})
+				list = append(list, candidate{scope: m, a: a, b: b, least: min(na, nb), expected: e})
 				p := pooled[Two{"", a, b}]
 				if p == nil {
 					p = &candidate{scope: schemas.Any, a: a, b: b}
 					pooled[Two{"", a, b}] = p
 				}
 				p.expected += e
+				p.models = append(p.models, m)
+				p.rest, p.restA, p.restB = p.rest-c.N[m], p.restA-na, p.restB-nb
 			}
 		}
 	}
 	for _, p := range pooled {
 		p.least = min(totals[p.a], totals[p.b])
+		p.rest, p.restA, p.restB = p.rest+units, p.restA+totals[p.a], p.restB+totals[p.b]
 		list = append(list, *p)
 	}
 	slices.SortFunc(list, func(x, y candidate) int {
@@ -255,7 +263,7 @@ func (c Counts) rows(unit string, limit int) ([]schemas.Pair, error) {
 		group.Go(func() error {
 			for i := w; i < len(list); i += workers {
 				k := list[i]
-				row, err := c.row(k, models)
+				row, err := c.row(k)
 				if err != nil {
 					return fmt.Errorf("pair %s and %s, scope %s: %w", k.a, k.b, k.scope, err)
 				}
@@ -296,10 +304,10 @@ func (c Counts) table(model, a, b string) stat.Table2 {
 	return stat.Table2{A: both, B: onlyA, C: onlyB, D: c.N[model] - both - onlyA - onlyB}
 }
 
-func (c Counts) row(k candidate, models []string) (schemas.Pair, error) {
+func (c Counts) row(k candidate) (schemas.Pair, error) {
 	if k.scope == schemas.Any {
 		var strata []stat.Table2
-		for _, m := range models {
+		for _, m := range k.models {
 			strata = append(strata, c.table(m, k.a, k.b))
 		}
 		return pooledRow(k, strata)
@@ -345,7 +353,7 @@ func modelRow(k candidate, t stat.Table2) (schemas.Pair, error) {
 }
 
 func pooledRow(k candidate, strata []stat.Table2) (schemas.Pair, error) {
-	var sum stat.Table2
+	sum := stat.Table2{B: k.restA, C: k.restB, D: k.rest - k.restA - k.restB}
 	for _, t := range strata {
 		sum.A, sum.B, sum.C, sum.D = sum.A+t.A, sum.B+t.B, sum.C+t.C, sum.D+t.D
 	}

@@ -10,9 +10,9 @@ import (
 // An attribute is one of grade, supplier and lot for one component: all its values, told apart by model.
 type attribute struct {
 	component, by string
-	groups        []group         // by value; the unknown ones have the first, if there are any
-	models        []stat.RiskSets // by number of the model: the repairs of all known values
-	repairs       int             // of known values
+	groups        []group                  // by value; the unknown ones have the first, if there are any
+	models        map[int32]*stat.RiskSets // by number of the model: the repairs of all known values, where there are two or more
+	repairs       int                      // of known values
 
 	rows   []schemas.Return
 	curves []schemas.ReturnPoint
@@ -71,18 +71,21 @@ func (a *attribute) count() error {
 			byModel[own.lives[0].model] = append(byModel[own.lives[0].model], own)
 		}
 	}
+	a.models = map[int32]*stat.RiskSets{}
 	for m, groups := range byModel {
-		for int(m) >= len(a.models) {
-			a.models = append(a.models, stat.RiskSets{})
+		for _, g := range groups {
+			for _, l := range g.lives {
+				a.repairs += int(l.repairs)
+			}
 		}
-		all := byDay(groups...)
-		for _, l := range all {
-			a.repairs += l.Events + l.Censored
+		if len(groups) < 2 {
+			continue // a model with one value only says nothing about the others
 		}
-		var err error
-		if a.models[m], err = stat.NewRiskSets(all); err != nil {
+		sets, err := stat.NewRiskSets(byDay(groups...))
+		if err != nil {
 			return err
 		}
+		a.models[m] = &sets
 	}
 	return nil
 }
@@ -136,8 +139,8 @@ func (g group) count(within int) (repairs, back int) {
 	return repairs, back
 }
 
-// strata are the group's repairs within each of its models.
-func (g group) strata(models []stat.RiskSets) []stat.Member {
+// strata are the group's repairs within each of its models that other values have, too.
+func (g group) strata(models map[int32]*stat.RiskSets) []stat.Member {
 	own := make([]stat.Lifetime, len(g.lives))
 	for i, l := range g.lives {
 		own[i] = stat.Lifetime{Time: float64(l.days), Events: int(l.back * l.repairs), Censored: int((1 - l.back) * l.repairs)}
@@ -145,7 +148,9 @@ func (g group) strata(models []stat.RiskSets) []stat.Member {
 	var out []stat.Member
 	for _, of := range g.byModel() {
 		n := len(of.lives)
-		out = append(out, stat.Member{All: &models[of.lives[0].model], Own: own[:n]})
+		if all := models[of.lives[0].model]; all != nil {
+			out = append(out, stat.Member{All: all, Own: own[:n]})
+		}
 		own = own[n:]
 	}
 	return out
