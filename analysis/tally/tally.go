@@ -24,6 +24,8 @@
 //	             read from free text alone)
 //	fault        visit, component, is_cause BOOLEAN, model, month, opened, device, by_text (the visit's);
 //	             one row per visit and component
+//	both_bad     visit, a, b (components, a < b, causes aside), model, month, device (the visit's); one row per visit
+//	             and pair of components
 //	part         visit, component, part_no, supplier, lot, grade, quantity, unit_cost DOUBLE, currency, model, month,
 //	             opened (the visit's), mended DATE (ready, else collected, else opened; NULL when the job was no repair or
 //	             not done by the as-of day), has_device BOOLEAN (the visit has a device), initial (no line of the visit
