@@ -14,7 +14,7 @@ import (
 	"faultgrain/ingest/history"
 )
 
-// put makes a folder hold these files and no others.
+// putFiles makes a folder hold these files and no others.
 func putFiles(t *testing.T, dir string, files map[string][]byte) {
 	t.Helper()
 	if err := os.RemoveAll(dir); err != nil {
