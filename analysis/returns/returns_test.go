@@ -151,3 +151,28 @@ func TestDevicesWithoutSerialAreCountedAndLeftOut(t *testing.T) {
 		t.Errorf("%d repairs followed, want 1", r.Repairs)
 	}
 }
+
+// One visit that fitted a component twice is one repair; a value counts only where both lines tell the same.
+func TestTwoPartsOfOneRepair(t *testing.T) {
+	twice := repair("d", 0, "display", "original")
+	twice.Parts = append(twice.Parts, tallytest.Part{Component: "display", Grade: "pulled", Supplier: "Partco", Lot: "Loriginal"})
+	res, err := Compute(t.Context(), tallytest.Open(t, []tallytest.Visit{twice, repair("e", 3, "display", "original"), repair("e", 400, "display", "original")},
+		tally.Options{}), 90)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r := row(t, res.Rows, ByGrade, "original"); r.Repairs != 2 {
+		t.Errorf("%d repairs with the grade, want the two that fitted no other", r.Repairs)
+	}
+	if r := row(t, res.Rows, ByLot, "Loriginal"); r.Repairs != 3 {
+		t.Errorf("%d repairs with the lot, want 3: two lines of one visit are one", r.Repairs)
+	}
+	for _, r := range res.Rows {
+		if r.Value == "pulled" {
+			t.Errorf("a row of a grade that no repair had alone: %+v", r)
+		}
+	}
+	if res.Fitted != 3 {
+		t.Errorf("%d visits fitted a part, want 3", res.Fitted)
+	}
+}
