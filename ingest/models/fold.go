@@ -72,7 +72,7 @@ func New(extra *Config) (*Folder, error) {
 // Fold gives a device its one spelling. It depends on its arguments alone, and folding a folded
 // device changes nothing. All arguments are text of the log (class: a class word); blank ones are "".
 func (f *Folder) Fold(maker, family, model, class string) Device {
-	maker, family, model = f.accented(maker), f.accented(family), f.accented(model)
+	model = f.accented(model)
 	d := Device{Class: strings.TrimSpace(class), Maker: f.maker(maker)}
 	if !blank(model) {
 		if d.Maker == "" {
@@ -233,7 +233,11 @@ func (f *Folder) family(maker, family string) string {
 	if blank(family) {
 		return ""
 	}
-	return phrase(f.withoutMaker(tokenise(family), maker), maker == "")
+	var seen spellings
+	for !seen.settled(family) {
+		family = phrase(f.withoutMaker(tokenise(f.accented(family)), maker), maker == "")
+	}
+	return family
 }
 
 // lead gives the words of a model before its first number; empty when it starts with one.

@@ -9,6 +9,14 @@ import (
 
 // maker gives the one spelling of a maker: aliases of models.toml, else legal forms off and the fixed casing.
 func (f *Folder) maker(s string) string {
+	var seen spellings
+	for !seen.settled(s) {
+		s = f.spelledMaker(f.accented(s))
+	}
+	return s
+}
+
+func (f *Folder) spelledMaker(s string) string {
 	if cells.Blank([]byte(s)) {
 		return ""
 	}

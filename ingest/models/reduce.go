@@ -17,18 +17,22 @@ func (f *Folder) reduce(maker, model string) (kept []token, dropped []string) {
 	return kept, dropped
 }
 
-// dropAll drops again until nothing more goes: what stood between may have hidden it.
+// dropAll drops until the spelling of what is left settles: what stood between may have hidden more, and a word once
+// spelled may part anew.
 func (f *Folder) dropAll(maker string, tokens []token) (kept []token, dropped []string) {
+	var seen spellings
 	for {
-		next, gone := dropStorage(tokens)
+		var gone []string
+		kept, gone = dropStorage(tokens)
 		dropped = append(dropped, gone...)
-		next, gone = f.dropTrailing(inches(next))
+		kept, gone = f.dropTrailing(inches(kept))
 		dropped = append(dropped, gone...)
-		next = f.withoutMaker(tokenise(words(generations(next))), maker)
-		if words(next) == words(tokens) {
-			return next, dropped
+		kept = f.withoutMaker(generations(kept), maker)
+		spelled := phrase(kept, maker == "")
+		if seen.settled(spelled) {
+			return kept, dropped
 		}
-		tokens = next
+		tokens = f.withoutMaker(tokenise(f.accented(join2(maker, spelled))), maker)
 	}
 }
 

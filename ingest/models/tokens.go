@@ -167,9 +167,9 @@ func join(in []token) []token {
 		t := in[i]
 		if i+1 < len(in) {
 			next := in[i+1]
-			letterFirst := oneLetter(t) && next.number() && !year(next.key) && len(next.key) <= 3 &&
+			letterFirst := oneLetter(t) && next.short() &&
 				!(i+2 < len(in) && storage(next.key, in[i+2].key, true))
-			letterLast := t.number() && !year(t.key) && len(t.key) <= 3 && oneLetter(next) &&
+			letterLast := t.short() && oneLetter(next) &&
 				!(i+2 < len(in) && in[i+2].number())
 			if letterFirst || letterLast {
 				t = token{text: t.text + next.text, key: t.key + next.key, bracket: t.bracket, glued: t.glued}
@@ -185,7 +185,7 @@ func oneLetter(t token) bool {
 	return utf8.RuneCountInString(t.key) == 1 && !t.number()
 }
 
-// year tells 1980 to 2049.
-func year(key string) bool {
-	return len(key) == 4 && (key >= "1980" && key <= "1999" || key >= "2000" && key <= "2049")
+// short tells a number that a letter may belong to: no year, no decimals.
+func (t token) short() bool {
+	return t.number() && len(t.key) <= 3 && !strings.ContainsAny(t.text, ".,")
 }
