@@ -16,7 +16,6 @@ import (
 	_ "embed"
 	"errors"
 	"math"
-	"slices"
 	"time"
 
 	"faultgrain/analysis/stat"
@@ -149,35 +148,23 @@ func usual(lines []*line) error {
 		groups[k] = append(groups[k], l)
 	}
 	for _, g := range groups {
+		if len(g) < 2 {
+			continue
+		}
 		logs := make([]float64, len(g))
 		for i, l := range g {
 			logs[i] = math.Log(l.recent.median())
 		}
-		type answer struct{ usual, z schemas.Float }
-		same := map[float64]answer{} // models of one cost leave the same others
+		scales, err := stat.FitRobustOthers(logs)
+		if err != nil {
+			return err
+		}
 		for i, l := range g {
-			if a, ok := same[logs[i]]; ok {
-				l.row.CostUsual, l.row.Z = a.usual, a.z
+			l.row.CostUsual = schemas.Known(math.Exp(scales[i].Median))
+			if len(g) <= minOthers {
 				continue
 			}
-			others := slices.Delete(slices.Clone(logs), i, i+1)
-			if len(others) == 0 {
-				continue
-			}
-			slices.Sort(others)
-			mid := others[len(others)/2]
-			if len(others)%2 == 0 {
-				mid = (mid + others[len(others)/2-1]) / 2
-			}
-			l.row.CostUsual = schemas.Known(math.Exp(mid))
-			if len(others) < minOthers {
-				continue
-			}
-			scale, err := stat.FitRobust(others)
-			if err != nil {
-				return err
-			}
-			z, err := scale.Score(logs[i])
+			z, err := scales[i].Score(logs[i])
 			if errors.Is(err, stat.ErrNoInformation) {
 				continue
 			}
@@ -185,7 +172,6 @@ func usual(lines []*line) error {
 				return err
 			}
 			l.row.Z = schemas.Known(z)
-			same[logs[i]] = answer{l.row.CostUsual, l.row.Z}
 		}
 	}
 	return nil

@@ -42,7 +42,7 @@
 // Quantile and Backorders), MovingAverage, Croston, CrostonSBA, CrostonTSB. How much to
 // keep: CriticalRatio, PoissonQuantile, PoissonBackorders, NormalLoss.
 //
-// Which price is odd? ModifiedZ, FitRobust with Score. Several shops together?
+// Which price is odd? ModifiedZ, FitRobust with Score, FitRobustOthers. Several shops together?
 // DerSimonianLaird with its Knapp limits, FixedEffect.
 //
 // How many more until it is settled? TrialsToSettle.

@@ -33,24 +33,31 @@ func FitRobust(values []float64) (RobustScale, error) {
 	if err := checkFinite(values); err != nil {
 		return RobustScale{}, err
 	}
-	r := RobustScale{Source: SpreadMAD}
-	r.Median = median(values)
-	away := make([]float64, len(values))
-	sum := 0.0
-	for i, v := range values {
-		away[i] = math.Abs(v - r.Median)
-		sum += away[i]
-	}
-	r.MAD = median(away)
-	r.unit = r.MAD / 0.6745
-	if r.MAD == 0 {
-		r.Source = SpreadMean
-		r.unit = 1.253314 * sum / float64(len(values))
+	mid := median(values)
+	away, sum := deviations(values, mid)
+	return newRobustScale(mid, median(away), sum/float64(len(values))), nil
+}
+
+// newRobustScale takes the median, and the median and the mean of the absolute deviations from it.
+func newRobustScale(median, mad, mean float64) RobustScale {
+	r := RobustScale{Median: median, MAD: mad, Source: SpreadMAD, unit: mad / 0.6745}
+	if mad == 0 {
+		r.Source, r.unit = SpreadMean, 1.253314*mean
 	}
 	if r.unit == 0 {
 		r.Source = SpreadNone
 	}
-	return r, nil
+	return r
+}
+
+// deviations are absolute, in the order of the values.
+func deviations(values []float64, from float64) (away []float64, sum float64) {
+	away = make([]float64, len(values))
+	for i, v := range values {
+		away[i] = math.Abs(v - from)
+		sum += away[i]
+	}
+	return away, sum
 }
 
 // Score is the modified z of a value: beyond 3.5 either way it is worth a look. With no
