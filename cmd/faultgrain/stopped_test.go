@@ -147,18 +147,7 @@ func (s *shop) run(t *testing.T, log string) {
 func (s *shop) reset(t *testing.T) {
 	t.Helper()
 	for name, files := range map[string]map[string][]byte{"history": s.history, "brief": s.before} {
-		if err := os.RemoveAll(s.path(name)); err != nil {
-			t.Fatal(err)
-		}
-		for file, data := range files {
-			path := filepath.Join(s.path(name), file)
-			if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-				t.Fatal(err)
-			}
-			if err := os.WriteFile(path, data, 0o600); err != nil {
-				t.Fatal(err)
-			}
-		}
+		putFiles(t, s.path(name), files)
 	}
 }
 
