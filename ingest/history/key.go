@@ -1,17 +1,20 @@
 package history
 
 import (
+	"crypto/hmac"
 	"crypto/rand"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"hash"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
 	"strings"
+	"sync"
 
 	"github.com/zeebo/xxh3"
 )
@@ -28,39 +31,36 @@ func (k Key) IsZero() bool { return k == Key{} }
 // secret is the content of history/key with what is derived from it. It is safe for concurrent use.
 type secret struct {
 	raw        [32]byte
-	ipad, opad [64]byte // the padded key blocks of RFC 2104
-	seed       uint64   // of ticket hashes
-	seedNoShop uint64   // seed of tickets without a shop
+	macs       sync.Pool // of *keyedHash
+	seed       uint64    // of ticket hashes
+	seedNoShop uint64    // seed of tickets without a shop
 }
 
 func newSecret(raw [32]byte) *secret {
 	s := &secret{raw: raw}
-	for i := range s.ipad {
-		s.ipad[i], s.opad[i] = 0x36, 0x5c
-	}
-	for i, b := range raw {
-		s.ipad[i] ^= b
-		s.opad[i] ^= b
-	}
+	s.macs.New = func() any { return &keyedHash{hash: hmac.New(sha256.New, raw[:])} }
 	sum := s.mac("ticket-hash", "")
 	s.seed = binary.LittleEndian.Uint64(sum[:])
 	s.seedNoShop = s.seed ^ xxh3.HashSeed(nil, s.seed)
 	return s
 }
 
-// mac is HMAC-SHA-256 (RFC 2104, FIPS 198-1) of purpose, a zero byte and text, written out so that it allocates nothing for
-// texts of usual length. Purposes keep a serial number and a name that read alike apart.
-func (s *secret) mac(purpose, text string) [32]byte {
-	var room [256]byte
-	msg := append(room[:0], s.ipad[:]...)
-	msg = append(msg, purpose...)
-	msg = append(msg, 0)
-	msg = append(msg, text...)
-	inner := sha256.Sum256(msg)
-	var outer [96]byte
-	copy(outer[:64], s.opad[:])
-	copy(outer[64:], inner[:])
-	return sha256.Sum256(outer[:])
+// keyedHash is an HMAC under the secret, with room for what goes in and comes out.
+type keyedHash struct {
+	hash hash.Hash
+	room []byte
+}
+
+// mac is HMAC-SHA-256 (RFC 2104, FIPS 198-1) of purpose, a zero byte and text. Purposes keep a serial number and a name that
+// read alike apart.
+func (s *secret) mac(purpose, text string) [sha256.Size]byte {
+	m := s.macs.Get().(*keyedHash)
+	defer s.macs.Put(m)
+	m.hash.Reset()
+	m.room = append(append(append(m.room[:0], purpose...), 0), text...)
+	_, _ = m.hash.Write(m.room) // never fails (package hash)
+	m.room = m.hash.Sum(m.room[:0])
+	return [sha256.Size]byte(m.room)
 }
 
 func (s *secret) key(purpose, text string) Key {
