@@ -13,17 +13,17 @@ import (
 // goroutines at once. Chunk i goes to worker i modulo workers, and each worker gets its chunks in
 // the order of the file: what a worker sees depends on the file and workers alone.
 //
-// Memory holds workers + 2 chunks at most. The first error of fn or of reading stops all.
+// Each worker has up to queued chunks waiting, so that one which is long at something leaves the others enough to do. The first error of fn or of reading stops all.
 func (f *File) Chunks(ctx context.Context, workers int, fn func(worker int, c *Chunk) error) error {
 	workers = max(1, workers)
 	g, ctx := errgroup.WithContext(ctx)
-	free := make(chan *Chunk, workers+2)
+	free := make(chan *Chunk, workers*(queued+1)+1)
 	for range cap(free) {
 		free <- &Chunk{file: f}
 	}
 	queues := make([]chan *Chunk, workers)
 	for w := range queues {
-		queues[w] = make(chan *Chunk, 1)
+		queues[w] = make(chan *Chunk, queued)
 		g.Go(func() error {
 			for c := range queues[w] {
 				if f.Format == formatCSV {
@@ -47,6 +47,9 @@ func (f *File) Chunks(ctx context.Context, workers int, fn func(worker int, c *C
 	})
 	return g.Wait()
 }
+
+// queued is how many chunks may wait for a worker.
+const queued = 16
 
 // cut reads the file and deals its chunks to the queues in turn.
 func (f *File) cut(ctx context.Context, free chan *Chunk, queues []chan *Chunk) error {
