@@ -33,8 +33,8 @@ func (tx *Tx) commit(ctx context.Context, sources []SourceRecord) error {
 	return tx.publish(ctx, m, moves)
 }
 
-// finish closes the segments and returns the new manifest and where its new files go: place in the history -> file in the
-// temp folder.
+// finish closes the segments and returns the new manifest and where its new files, which the disk has then, go: place in the
+// history -> file in the temp folder.
 func (tx *Tx) finish(ctx context.Context, sources []SourceRecord) (*Manifest, map[string]string, error) {
 	if err := tx.recordCleared(); err != nil {
 		return nil, nil, err
@@ -59,7 +59,7 @@ func (tx *Tx) finish(ctx context.Context, sources []SourceRecord) (*Manifest, ma
 			}
 		}
 	}
-	return m, moves, tx.indexCommit(m, moves)
+	return m, moves, errors.Join(tx.indexCommit(m, moves), tx.settling.Wait())
 }
 
 // recordCleared writes which tickets of this ingest had quarantined rows in earlier ones, and which visits must be retired again.
@@ -237,8 +237,7 @@ func (tx *Tx) writeSynced(path string, text []byte) error {
 		return err
 	}
 	_, err = out.Write(text)
-	_, _, ferr := out.finish()
-	return errors.Join(err, ferr)
+	return errors.Join(err, out.finish())
 }
 
 func (tx *Tx) move(places []string, moves map[string]string) error {

@@ -95,7 +95,7 @@ func sortEntries(es []entry) []entry {
 	return out
 }
 
-// writeRun writes sorted entries to a file of their own, to be merged at commit.
+// writeRun writes sorted entries to a file of their own, to be merged at commit. It need not reach the disk.
 func writeRun(path string, es []entry, wrap func(io.Writer) io.Writer) error {
 	out, err := create(path, wrap)
 	if err != nil {
@@ -108,8 +108,7 @@ func writeRun(path string, es []entry, wrap func(io.Writer) io.Writer) error {
 			break
 		}
 	}
-	_, _, ferr := out.finish()
-	return errors.Join(err, ferr)
+	return errors.Join(err, out.flush(), out.f.Close())
 }
 
 // A run reads sorted entries one after the other.
@@ -215,8 +214,8 @@ func writeIndex(path string, runs []*run, wrap func(io.Writer) io.Writer) (Index
 		most += r.n
 	}
 	n, err := writeIndexTo(out, runs, fanBits(most))
-	sum, size, ferr := out.finish()
-	return IndexRecord{Name: filepath.Base(path), SHA256: sum, Rows: n, Bytes: size}, errors.Join(err, ferr)
+	err = errors.Join(err, out.finish())
+	return IndexRecord{Name: filepath.Base(path), SHA256: out.hash(), Rows: n, Bytes: out.size}, err
 }
 
 func writeIndexTo(out *output, runs []*run, width uint) (int64, error) {

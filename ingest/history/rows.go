@@ -149,13 +149,11 @@ type visitRows struct {
 	unread, byText                                             bools
 }
 
-func newVisitRows(path string, wrap func(io.Writer) io.Writer) *visitRows {
-	r := &visitRows{}
+func (r *visitRows) begin(path string, wrap func(io.Writer) io.Writer) {
 	r.table = newTable(path, wrap, schemas.Visits(), &r.visit, &r.ticket, &r.shop, &r.opened, &r.ready, &r.collected,
 		&r.outcome, &r.maker, &r.family, &r.model, &r.class, &r.device, &r.week, &r.prefix, &r.minutes, &r.charge,
 		&r.currency, &r.technician, &r.unread, &r.noted,
 		&r.faults, &r.components, &r.first, &r.last, &r.byText, &r.partsCost)
-	return r
 }
 
 func (r *visitRows) add(number int64, v *Visit) error {
@@ -195,10 +193,8 @@ type faultRows struct {
 	shop, component, basis words
 }
 
-func newFaultRows(path string, wrap func(io.Writer) io.Writer) *faultRows {
-	r := &faultRows{}
+func (r *faultRows) begin(path string, wrap func(io.Writer) io.Writer) {
 	r.table = newTable(path, wrap, schemas.Faults(), &r.visit, &r.ticket, &r.shop, &r.component, &r.basis)
-	return r
 }
 
 func (r *faultRows) add(visit int64, ticket, shop, component, basis string) error {
@@ -219,11 +215,9 @@ type partRows struct {
 	hasDevice, initial, last, single                               bools
 }
 
-func newPartRows(path string, wrap func(io.Writer) io.Writer) *partRows {
-	r := &partRows{}
+func (r *partRows) begin(path string, wrap func(io.Writer) io.Writer) {
 	r.table = newTable(path, wrap, schemas.Parts(), &r.visit, &r.ticket, &r.shop, &r.component, &r.partNo, &r.supplier,
 		&r.lot, &r.grade, &r.quantity, &r.unitCost, &r.currency, &r.model, &r.opened, &r.mended, &r.hasDevice, &r.initial, &r.last, &r.single)
-	return r
 }
 
 func (r *partRows) add(visit int64, ticket, shop string, p *usage) error {

@@ -9,35 +9,41 @@ import (
 type Segment struct {
 	tx       *Tx
 	number   int
-	visits   *visitRows
-	faults   *faultRows
-	parts    *partRows
+	*room    // until the segment is closed
 	refusals *refusalRows
 	quality  *qualityRows
 	replaced *replacedRows
-	entries  []entry       // one per visit, in order, until the segment is closed
 	indexed  int64         // entries written to the run file
 	retired  map[int]int64 // visits retired, by the segment they stand in
 	lost     Totals        // rows that those visits take with them
-	usages   []usage       // room for the part lines of one visit
 	closed   bool
 	files    map[string]FileRecord // once closed; empty when the segment has no rows
 	err      error                 // the first failure; the segment is unusable after it
+}
+
+// room is where a segment gathers its rows.
+type room struct {
+	visits  visitRows
+	faults  faultRows
+	parts   partRows
+	entries []entry // one per visit, in order
+	usages  []usage // of the part lines of one visit
 }
 
 func newSegment(tx *Tx, number int) *Segment {
 	path := func(table string) string {
 		return filepath.Join(tx.temp, fmt.Sprintf("%s-%06d.parquet", table, number))
 	}
-	return &Segment{
-		tx: tx, number: number, retired: map[int]int64{},
-		visits:   newVisitRows(path(VisitsTable), tx.wrap),
-		faults:   newFaultRows(path(FaultsTable), tx.wrap),
-		parts:    newPartRows(path(PartsTable), tx.wrap),
+	s := &Segment{
+		tx: tx, number: number, room: tx.takeRoom(), retired: map[int]int64{},
 		refusals: newRefusalRows(path(QuarantineTable), tx.wrap),
 		quality:  newQualityRows(path(QualityTable), tx.wrap),
 		replaced: newReplacedRows(path(ReplacedTable), tx.wrap),
 	}
+	s.visits.begin(path(VisitsTable), tx.wrap)
+	s.faults.begin(path(FaultsTable), tx.wrap)
+	s.parts.begin(path(PartsTable), tx.wrap)
+	return s
 }
 
 // visitNumber is segment x 2^32 + row.
@@ -178,7 +184,7 @@ func (s *Segment) tables() []*table {
 	return []*table{&s.visits.table, &s.faults.table, &s.parts.table, &s.refusals.table, &s.quality.table, &s.replaced.table}
 }
 
-// Close writes what is held back and syncs the files. Commit closes what is still open; the goroutine that writes the segment
+// Close writes what is held back; the disk gets the files meanwhile. Commit closes what is still open; the goroutine that writes the segment
 // had better do it, so that segments are finished side by side. Visits, faults and parts get a file, if only an empty one,
 // in every segment that has rows at all.
 func (s *Segment) Close() error {
@@ -194,7 +200,7 @@ func (s *Segment) Close() error {
 		if i > 2 && t.rows == 0 {
 			continue
 		}
-		rec, err := t.close()
+		rec, err := t.close(s.tx.settle)
 		if err != nil {
 			s.err = err
 			return err
@@ -207,13 +213,13 @@ func (s *Segment) Close() error {
 	return s.err
 }
 
-// release lets go of the room of the columns: a long ingest has many closed segments.
+// release leaves the room of the columns to the next segment: a long ingest has many closed ones.
 func (s *Segment) release() {
-	s.entries, s.usages = nil, nil
 	kept := func(t *table) table { return table{path: t.path, rows: t.rows} }
-	s.visits = &visitRows{table: kept(&s.visits.table)}
-	s.faults = &faultRows{table: kept(&s.faults.table)}
-	s.parts = &partRows{table: kept(&s.parts.table)}
+	full := s.room
+	s.room = &room{visits: visitRows{table: kept(&full.visits.table)}, faults: faultRows{table: kept(&full.faults.table)},
+		parts: partRows{table: kept(&full.parts.table)}}
+	s.tx.leaveRoom(full)
 	s.refusals = &refusalRows{table: kept(&s.refusals.table)}
 	s.quality = &qualityRows{table: kept(&s.quality.table)}
 	s.replaced = &replacedRows{table: kept(&s.replaced.table)}

@@ -117,20 +117,22 @@ func (t *table) writeGroup() error {
 	return group.Close()
 }
 
-// close writes what is pending and the footer, syncs the file and says what it is.
-func (t *table) close() (FileRecord, error) {
+// close writes what is pending and the footer and says what the file is. It is on the disk once settle is through with it.
+func (t *table) close(settle func(*output)) (FileRecord, error) {
 	err := t.flush()
 	if err == nil {
 		err = t.w.Close()
 	}
-	if t.out == nil {
-		return FileRecord{}, err
-	}
-	sum, size, ferr := t.out.finish()
 	if err == nil {
-		err = ferr
+		err = t.out.flush()
 	}
-	return FileRecord{SHA256: sum, Rows: t.rows, Bytes: size}, explain(err)
+	if err != nil {
+		return FileRecord{}, explain(err)
+	}
+	settle(t.out)
+	rec := FileRecord{SHA256: t.out.hash(), Rows: t.rows, Bytes: t.out.size}
+	t.out = nil
+	return rec, nil
 }
 
 // abandon closes the file without finishing it.
@@ -170,23 +172,41 @@ func (o *output) Write(p []byte) (int, error) {
 	return n, err
 }
 
-// finish flushes, syncs and closes; the hash is the file's SHA-256 in hex.
-func (o *output) finish() (sum string, size int64, err error) {
-	err = o.buf.Flush()
-	if err == nil {
-		err = o.f.Sync()
+// flush hands the system what is still held back. Nothing may be written after it.
+func (o *output) flush() error {
+	if err := o.buf.Flush(); err != nil {
+		return writing(o.path, err)
 	}
+	return nil
+}
+
+// hash is the SHA-256, in hex, of a file that was flushed.
+func (o *output) hash() string { return hex.EncodeToString(o.sum.Sum(nil)) }
+
+// settle waits until the disk has the file, and closes it.
+func (o *output) settle() error {
+	err := o.f.Sync()
 	if cerr := o.f.Close(); err == nil {
 		err = cerr
 	}
 	if err != nil {
-		return "", 0, writing(o.path, err)
+		return explain(writing(o.path, err))
 	}
-	return hex.EncodeToString(o.sum.Sum(nil)), o.size, nil
+	return nil
+}
+
+// finish flushes and settles.
+func (o *output) finish() error {
+	err := o.flush()
+	if serr := o.settle(); err == nil {
+		err = serr
+	}
+	return err
 }
 
 // parquetSchema translates the flat Arrow schemas of package schemas. Words are dictionary-encoded; visit numbers and
 // instants, which rise by small steps, and counts, which are small, are stored as deltas; nothing else gains by either.
+// What is packed like that, or is a keyed hash, hardly shrinks further and is not compressed: that reads and writes faster.
 func parquetSchema(s *arrow.Schema, cols []column) (*schema.GroupNode, *parquet.WriterProperties, error) {
 	props := []parquet.WriterProperty{
 		parquet.WithCompression(compress.Codecs.Zstd), parquet.WithCompressionLevel(1),
@@ -203,14 +223,15 @@ func parquetSchema(s *arrow.Schema, cols []column) (*schema.GroupNode, *parquet.
 		nodes = append(nodes, node)
 		switch cols[i].(type) {
 		case *words:
-			props = append(props, parquet.WithDictionaryFor(f.Name, true))
+			props = append(props, parquet.WithDictionaryFor(f.Name, true), parquet.WithCompressionFor(f.Name, compress.Codecs.Uncompressed))
 		case *longs:
 			props = append(props, parquet.WithStatsFor(f.Name, true))
 			if f.Name == "visit" || f.Name == "faults" || f.Name == "components" || f.Type.ID() == arrow.TIMESTAMP {
-				props = append(props, parquet.WithEncodingFor(f.Name, parquet.Encodings.DeltaBinaryPacked))
+				props = append(props, parquet.WithEncodingFor(f.Name, parquet.Encodings.DeltaBinaryPacked),
+					parquet.WithCompressionFor(f.Name, compress.Codecs.Uncompressed))
 			}
 		case *texts:
-			if f.Type.ID() == arrow.BINARY { // keyed hashes do not shrink
+			if f.Type.ID() == arrow.BINARY {
 				props = append(props, parquet.WithCompressionFor(f.Name, compress.Codecs.Uncompressed))
 			}
 		}

@@ -13,6 +13,8 @@ import (
 	"slices"
 	"strings"
 	"sync"
+
+	"golang.org/x/sync/errgroup"
 )
 
 // A Tx is one ingest being written. Its look-ups and hashes may be used by many goroutines at once; each segment by one.
@@ -34,8 +36,11 @@ type Tx struct {
 	compacting *compaction               // set when this is no ingest
 	wrap       func(io.Writer) io.Writer // put between every file and its hash; nil but in tests
 
+	settling errgroup.Group // files on their way to the disk
+
 	mu       sync.Mutex
 	segments []*Segment
+	rooms    []*room             // that closed segments have left
 	refused  map[uint64]int64    // current quarantined rows of earlier ingests, by key
 	touched  map[uint64]struct{} // of these, the keys this ingest carries
 	refusals int64               // rows this ingest quarantined
@@ -209,6 +214,26 @@ func (tx *Tx) NewSegment() (*Segment, error) {
 	return s, nil
 }
 
+// takeRoom gives a new segment room to gather rows in; tx.mu is held.
+func (tx *Tx) takeRoom() *room {
+	if len(tx.rooms) == 0 {
+		return &room{}
+	}
+	r := tx.rooms[len(tx.rooms)-1]
+	tx.rooms = tx.rooms[:len(tx.rooms)-1]
+	return r
+}
+
+func (tx *Tx) leaveRoom(r *room) {
+	r.entries = r.entries[:0]
+	tx.mu.Lock()
+	defer tx.mu.Unlock()
+	tx.rooms = append(tx.rooms, r)
+}
+
+// settle sees to it that the disk has a file by the time the transaction is committed. The writer of a segment need not wait.
+func (tx *Tx) settle(o *output) { tx.settling.Go(o.settle) }
+
 // Temp is a folder on the history's own disk for what does not fit in memory. It goes with the transaction.
 func (tx *Tx) Temp() string { return tx.temp }
 
@@ -226,6 +251,7 @@ func (tx *Tx) Rollback() {
 // end closes what is open, removes the transaction's folder and frees the lock.
 func (tx *Tx) end() {
 	tx.ended = true
+	_ = tx.settling.Wait() // Commit has asked how it went
 	for _, s := range tx.segments {
 		s.abandon()
 	}
