@@ -1,6 +1,7 @@
 package ingest
 
 import (
+	"bytes"
 	"slices"
 
 	"faultgrain/ingest/history"
@@ -10,7 +11,10 @@ import (
 )
 
 // device is a device as the history names it.
-type device = models.Device
+type device struct {
+	models.Device
+	sum uint64 // hash of its names
+}
 
 // lane writes tickets to segments of its own. Chunk i of a log goes to lane i modulo the number of
 // lanes, which depends on the size of the logs and not on the machine, so that the same logs give
@@ -26,10 +30,12 @@ type lane struct {
 	used       []history.Part // room for the part lines of a ticket
 	record     []byte         // room for the form of a held record
 	group      []heldLine     // the lines being joined
-	devices    map[xxh3.Uint128]device
+	devices    memo[device]
 	deviceForm []byte
 	read       readings
 	serial     []byte // room for a serial
+	keyed      []byte // the serial that was keyed last
+	keyOf      history.Key
 	made       []byte // room for texts made for a ticket; grows, so that earlier views stay
 	shown      []byte // room for a masked row
 
@@ -53,7 +59,7 @@ const visitsPerSegment = 1 << 19
 func (l *lane) write(t *ticket) error {
 	d := l.device(t.words[makerWord], t.words[familyWord], t.words[modelWord], t.words[classWord])
 	t.finish(l.run.ids.vague, l.run.ids.on[d.Class])
-	v := t.visit(d)
+	v := t.visit(d.Device)
 	for _, f := range t.faults {
 		v.Found.Add(f.component, f.basis, slices.Contains(l.run.ids.causes, f.component))
 	}
@@ -62,9 +68,9 @@ func (l *lane) write(t *ticket) error {
 		l.used = append(l.used, t.parts[i].Part)
 	}
 	v.PartsCost = history.CostOf(l.used, v.Currency)
-	l.gather(t, &d)
+	l.gather(t, &d.Device)
 	v.Noted = l.thingsNumber()
-	digest := t.sum(&v)
+	digest := t.sum(&v, d.sum)
 	hash := l.run.tx.TicketHash(bytesOf(t.shop), bytesOf(t.ticket))
 	earlier, known, err := l.run.tx.Lookup(hash)
 	if err != nil {
@@ -116,7 +122,7 @@ func (l *lane) write(t *ticket) error {
 func newLane(r *run, number int) *lane {
 	return &lane{
 		run: r, number: number, round: -1, read: newReadings(r),
-		devices:  map[xxh3.Uint128]device{},
+		devices:  rememberDevices(r.folder),
 		accounts: make([]account, len(r.sources)), noted: map[int64]*noted{}, findings: map[string]string{},
 	}
 }
@@ -167,25 +173,26 @@ func (r *run) segmentOf(round, number int) (*history.Segment, error) {
 func (l *lane) device(maker, family, model, class string) device {
 	b := l.deviceForm[:0]
 	for _, s := range [...]string{maker, family, model, class} {
-		b = append(append(b, s...), 0)
+		b = appendText(b, s)
 	}
 	l.deviceForm = b
-	key := xxh3.Hash128(b)
-	d, ok := l.devices[key]
-	if ok {
-		return d
-	}
-	if len(l.devices) >= maxDevices {
-		clear(l.devices)
-	}
-	own := string(b) // the names may lie in a chunk
-	maker, own = own[:len(maker)], own[len(maker)+1:]
-	family, own = own[:len(family)], own[len(family)+1:]
-	model, own = own[:len(model)], own[len(model)+1:]
-	d = l.run.folder.Fold(maker, family, model, own[:len(class)])
-	l.devices[key] = d
-	return d
+	return l.devices.get(b)
 }
 
 // maxDevices bounds the devices a lane remembers.
 const maxDevices = 1 << 17
+
+// rememberDevices folds names in the form that device gives them.
+func rememberDevices(folder *models.Folder) memo[device] {
+	m := newMemo(func(names []byte) device {
+		r := recordReader{b: bytes.Clone(names)} // the names may lie in a chunk
+		d := folder.Fold(r.text(), r.text(), r.text(), r.text())
+		var form []byte
+		for _, name := range [...]string{d.Maker, d.Family, d.Model, d.Class} {
+			form = appendText(form, name)
+		}
+		return device{d, xxh3.Hash(form)}
+	})
+	m.most = maxDevices
+	return m
+}

@@ -8,7 +8,8 @@ import "github.com/zeebo/xxh3"
 type memo[T any] struct {
 	read  func(cell []byte) T // what it returns must not lie in the cell
 	seen  []remembered[T]
-	table []uint16 // open addressing by hash: 1 + index into seen, 0 is free; at most half full
+	table []uint32 // open addressing by hash: 1 + index into seen, 0 is free; at most half full
+	most  int      // cells it knows at once
 }
 
 type remembered[T any] struct {
@@ -16,11 +17,11 @@ type remembered[T any] struct {
 	as   T
 }
 
-// maxRemembered bounds the cells of a memo.
+// maxRemembered bounds the cells of most memos.
 const maxRemembered = 4096
 
 func newMemo[T any](read func([]byte) T) memo[T] {
-	return memo[T]{read: read, table: make([]uint16, 16)}
+	return memo[T]{read: read, table: make([]uint32, 16), most: maxRemembered}
 }
 
 func (m *memo[T]) get(cell []byte) (as T) {
@@ -44,7 +45,7 @@ func (m *memo[T]) get(cell []byte) (as T) {
 
 // remember adds a cell that is not known yet.
 func (m *memo[T]) remember(cell string, as T) {
-	if len(m.seen) == maxRemembered {
+	if len(m.seen) == m.most {
 		clear(m.table)
 		clear(m.seen)
 		m.seen = m.seen[:0]
@@ -54,7 +55,7 @@ func (m *memo[T]) remember(cell string, as T) {
 		m.place(len(m.seen) - 1)
 		return
 	}
-	m.table = make([]uint16, 2*len(m.table))
+	m.table = make([]uint32, 2*len(m.table))
 	for i := range m.seen {
 		m.place(i)
 	}
@@ -67,5 +68,5 @@ func (m *memo[T]) place(i int) {
 	for m.table[at] != 0 {
 		at = (at + 1) & mask
 	}
-	m.table[at] = uint16(i + 1)
+	m.table[at] = uint32(i + 1)
 }

@@ -72,13 +72,18 @@ func (l *lane) chunk(s *source, c *logfile.Chunk) error {
 	r := l.run
 	l.accounts[s.index].repaired += int64(c.Repaired)
 	rows := c.Rows()
+	var next, nextShop []byte // ticket and shop of the row behind
 	for row := 0; row < rows; {
-		record := c.Row(row)
-		ticket, shop := s.identity(&record)
+		ticket, shop := next, nextShop
+		if row == 0 {
+			record := c.Row(0)
+			ticket, shop = s.identity(&record)
+		}
 		end := row + 1
 		for ; end < rows; end++ {
-			next := c.Row(end)
-			if t, sh := s.identity(&next); string(t) != string(ticket) || string(sh) != string(shop) {
+			record := c.Row(end)
+			next, nextShop = s.identity(&record)
+			if string(next) != string(ticket) || string(nextShop) != string(shop) {
 				break
 			}
 		}
@@ -105,7 +110,7 @@ func (l *lane) chunk(s *source, c *logfile.Chunk) error {
 		l.made = l.made[:0]
 		started := false
 		for ; row < end; row++ {
-			record = c.Row(row)
+			record := c.Row(row)
 			refused, ok := l.readRow(s, &record, c.Line(row), ticket, shop)
 			switch {
 			case !ok:

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"faultgrain/ingest/history"
+	"faultgrain/ingest/models"
 
 	"github.com/zeebo/xxh3"
 )
@@ -28,7 +29,7 @@ type thing struct {
 const maxNoted = 20_000
 
 // gather collects what was noticed about a ticket into the lane's things, in a total order.
-func (l *lane) gather(t *ticket, d *device) {
+func (l *lane) gather(t *ticket, d *models.Device) {
 	l.things = l.things[:0]
 	if d.Folded != "" {
 		l.things = append(l.things, thing{notice{"folded", d.Model, "left out: " + d.Folded}, 1})

@@ -141,7 +141,10 @@ func (l *lane) readIdentity(s *source, row *logfile.Row) {
 	if cell := s.cell(row, columns.Serial); len(cell) > 0 {
 		var ok bool
 		if l.serial, ok = cells.AppendSerial(l.serial[:0], cell); ok {
-			ln.keys[deviceKey] = l.run.tx.DeviceKey(view(l.serial))
+			if string(l.serial) != string(l.keyed) { // the rows of one ticket name one device
+				l.keyed, l.keyOf = append(l.keyed[:0], l.serial...), l.run.tx.DeviceKey(view(l.serial))
+			}
+			ln.keys[deviceKey] = l.keyOf
 			l.readPrefix()
 		} else {
 			ln.empty("serial", "identifies no device")
@@ -177,7 +180,7 @@ func (l *lane) readFaults(s *source, row *logfile.Row) {
 	var part reading
 	said := uint64(0) // hash of what the part cells say; 0 for nothing
 	for _, col := range ly.parts {
-		r := l.run.texts.of(lexicon.Part, row.Cell(col))
+		r := l.read.components.get(row.Cell(col))
 		if !r.said {
 			continue
 		}
@@ -189,7 +192,7 @@ func (l *lane) readFaults(s *source, row *logfile.Row) {
 	}
 	ln.part = part
 	for _, col := range ly.found {
-		r := l.run.texts.of(lexicon.Found, row.Cell(col))
+		r := l.read.findings.get(row.Cell(col))
 		ln.found = unite(ln.found, r.reading)
 		ln.told = ln.told || r.said
 		if r.unread {

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"faultgrain/ingest/history"
+	"faultgrain/ingest/models"
 	"faultgrain/schemas"
 
 	"github.com/zeebo/xxh3"
@@ -275,7 +276,7 @@ func compareFloats(a, b schemas.Float) int {
 }
 
 // visit is the ticket as a row of the history.
-func (t *ticket) visit(d device) history.Visit {
+func (t *ticket) visit(d models.Device) history.Visit {
 	return history.Visit{
 		Ticket: t.ticket, Shop: t.shop,
 		Opened: t.instants[openedAt].micros,
@@ -290,10 +291,10 @@ func (t *ticket) visit(d device) history.Visit {
 }
 
 // sum is a hash of all that is stored about the ticket, never 0: an export that changes nothing of
-// it gives the same.
-func (t *ticket) sum(v *history.Visit) uint64 {
-	b := t.digest[:0]
-	for _, s := range [...]string{v.Ticket, v.Shop, v.Outcome, v.Maker, v.Family, v.Model, v.Class, v.MadeWeek, v.SerialPrefix, v.Currency} {
+// it gives the same. device is the hash of the device's names.
+func (t *ticket) sum(v *history.Visit, device uint64) uint64 {
+	b := binary.LittleEndian.AppendUint64(t.digest[:0], device)
+	for _, s := range [...]string{v.Ticket, v.Shop, v.Outcome, v.MadeWeek, v.SerialPrefix, v.Currency} {
 		b = appendText(b, s)
 	}
 	b = binary.LittleEndian.AppendUint64(b, uint64(v.Opened))

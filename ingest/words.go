@@ -6,16 +6,18 @@ import (
 
 	"faultgrain/ingest/cells"
 	"faultgrain/ingest/history"
+	"faultgrain/ingest/lexicon"
 	"faultgrain/schemas"
 )
 
-// readings remember what the cells of the columns of words stand for. Blank cells stand for nothing.
+// readings remember what the cells of columns whose cells come again stand for. Blank cells stand for nothing.
 type readings struct {
 	makers, families, classes, currencies memo[string]
 	partNos, lots, suppliers              memo[string]
 	models                                memo[modelName]
 	outcomes, grades, weeks               memo[wordRead]
 	technicians                           memo[history.Key]
+	components, findings                  memo[cellReading] // part cells and findings, most of which come again
 }
 
 // modelName is the cell of a model, and the class that it names, if it names one.
@@ -30,7 +32,11 @@ type wordRead struct {
 func newReadings(r *run) readings {
 	w := r.sources[0].columns.Words
 	home := r.opt.Settings.Currency
+	reads := func(kind lexicon.Kind) memo[cellReading] {
+		return newMemo(func(cell []byte) cellReading { return r.texts.of(kind, cell) })
+	}
 	return readings{
+		components: reads(lexicon.Part), findings: reads(lexicon.Found),
 		makers: newMemo(plain), families: newMemo(plain), partNos: newMemo(plain), lots: newMemo(plain), suppliers: newMemo(plain),
 		models: newMemo(func(cell []byte) modelName {
 			m := modelName{name: plain(cell)}
