@@ -42,7 +42,9 @@ type Component struct {
 	Pair      []string          `toml:"pair"`      // the two ids "both ..." means
 	On        map[string]string `toml:"on"`        // by class of device, the id it is there: the USB port of a phone is its charge port
 	Unless    []string          `toml:"unless"`    // ids that explain this component's symptoms where they are read
+	Beside    []string          `toml:"beside"`    // ids that do so in their own clause alone
 	Words     Phrases           `toml:"words"`     // name the component
+	Falls     Phrases           `toml:"falls"`     // name it too, but told of a part named just before they tell of that part: "the lens fell out"
 	Both      Phrases           `toml:"both"`      // name the two of Pair at once
 	Weak      Phrases           `toml:"weak"`      // name it where their clause names nothing surer
 	Symptoms  Phrases           `toml:"symptoms"`  // point to it unless one of Unless is read
@@ -223,7 +225,7 @@ var idForm = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
 // The keys each kind of table takes, for the nearest-name advice.
 var (
 	lexiconKeys    = []string{"components", "cues", "ignore", "fillers", "compounds", "known", "remove"}
-	componentKeys  = []string{"name", "cause", "vague", "accessory", "pair", "on", "unless", "words", "both", "weak", "symptoms", "hints", "parts", "yields", "remove", "off", "new"}
+	componentKeys  = []string{"name", "cause", "vague", "accessory", "pair", "on", "unless", "beside", "words", "falls", "both", "weak", "symptoms", "hints", "parts", "yields", "remove", "off", "new"}
 	cueKeys        = []string{"not", "none", "fine", "clear", "hedge", "fault", "poor", "shade", "work", "past", "after", "check", "brought", "behind", "except", "and", "but", "both"}
 	languageKeys   = []string{"any", "en", "de", "nl", "fr", "da", "es", "it"}
 	languageByName = map[string]string{
@@ -263,7 +265,7 @@ func unknownLexiconKey(key []string) string {
 func (l *Lexicon) check(name string, raw []byte, all *Lexicon) error {
 	for _, id := range l.IDs() {
 		c := l.Components[id]
-		for _, ref := range slices.Concat(c.Pair, c.Unless, slices.Sorted(maps.Values(c.On))) {
+		for _, ref := range slices.Concat(c.Pair, c.Unless, c.Beside, slices.Sorted(maps.Values(c.On))) {
 			if _, ok := all.Components[ref]; ok {
 				continue
 			}
@@ -302,7 +304,7 @@ func at(name string, raw []byte, value string) string {
 }
 
 func (c *Component) phrases() []*Phrases {
-	return []*Phrases{&c.Words, &c.Both, &c.Weak, &c.Symptoms, &c.Hints, &c.Parts, &c.Yields}
+	return []*Phrases{&c.Words, &c.Falls, &c.Both, &c.Weak, &c.Symptoms, &c.Hints, &c.Parts, &c.Yields}
 }
 
 func (c *Cues) phrases() []*Phrases {
@@ -315,7 +317,7 @@ func (l *Lexicon) general() []*Phrases {
 }
 
 // Merge returns l with shop laid over it; neither is changed. A phrase the shop gives to one
-// component leaves every other place it stood in; name, pair, on and unless replace where given;
+// component leaves every other place it stood in; name, pair, on, unless and beside replace where given;
 // cause, vague, accessory and off can be set, not unset.
 func (l *Lexicon) Merge(shop *Lexicon) *Lexicon {
 	out := l.clone()
@@ -375,11 +377,11 @@ func (l *Lexicon) removed() []string {
 	return list
 }
 
-// dropOff takes components that are off out of the unless lists and pairs of the others.
+// dropOff takes components that are off out of the lists and pairs of the others.
 func (l *Lexicon) dropOff(shop *Lexicon) {
 	off := func(id string) bool { return shop.Components[id].Off }
 	for id, c := range l.Components {
-		c.Unless = slices.DeleteFunc(c.Unless, off)
+		c.Unless, c.Beside = slices.DeleteFunc(c.Unless, off), slices.DeleteFunc(c.Beside, off)
 		maps.DeleteFunc(c.On, func(_, id string) bool { return off(id) })
 		if slices.ContainsFunc(c.Pair, off) {
 			c.Pair, c.Both = nil, Phrases{}
@@ -397,6 +399,9 @@ func (c *Component) overlay(own Component) {
 	}
 	if own.Unless != nil {
 		c.Unless = slices.Clone(own.Unless)
+	}
+	if own.Beside != nil {
+		c.Beside = slices.Clone(own.Beside)
 	}
 	if own.On != nil {
 		c.On = maps.Clone(own.On)
@@ -435,7 +440,7 @@ func (l *Lexicon) clone() *Lexicon {
 	out := *l
 	out.Components = make(map[string]Component, len(l.Components))
 	for id, c := range l.Components {
-		c.Pair, c.Unless = slices.Clone(c.Pair), slices.Clone(c.Unless)
+		c.Pair, c.Unless, c.Beside = slices.Clone(c.Pair), slices.Clone(c.Unless), slices.Clone(c.Beside)
 		c.On = maps.Clone(c.On)
 		for _, p := range c.phrases() {
 			p.clone()

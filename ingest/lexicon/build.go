@@ -61,12 +61,17 @@ func (b *builder) components(lex *schemas.Lexicon) error {
 		c := lex.Components[id]
 		b.on[id] = c.On
 		out := component{cause: c.Cause, vague: c.Vague, accessory: c.Accessory, pair: [2]int16{-1, -1}}
-		for _, u := range c.Unless {
-			j, err := index(u)
-			if err != nil {
-				return err
+		for _, l := range []struct {
+			ids  []string
+			into *[]int16
+		}{{c.Unless, &out.unless}, {c.Beside, &out.beside}} {
+			for _, u := range l.ids {
+				j, err := index(u)
+				if err != nil {
+					return err
+				}
+				*l.into = append(*l.into, j)
 			}
-			out.unless = append(out.unless, j)
 		}
 		for k, p := range c.Pair {
 			j, err := index(p)
@@ -81,11 +86,11 @@ func (b *builder) components(lex *schemas.Lexicon) error {
 			role role
 			name string
 			p    *schemas.Phrases
-		}{{roleWord, "words", &c.Words}, {roleWeak, "weak", &c.Weak}, {roleSymptom, "symptoms", &c.Symptoms},
+		}{{roleWord, "words", &c.Words}, {roleWord, "falls", &c.Falls}, {roleWeak, "weak", &c.Weak}, {roleSymptom, "symptoms", &c.Symptoms},
 			{roleHint, "hints", &c.Hints}, {rolePart, "parts", &c.Parts}, {roleBoth, "both", &c.Both},
 			{roleYield, "yields", &c.Yields}}
 		for _, l := range lists {
-			if err := b.phrases(l.p, entry{role: l.role, comp: int16(i), more: -1, lone: -1}, "components."+id+"."+l.name); err != nil {
+			if err := b.phrases(l.p, entry{role: l.role, comp: int16(i), more: -1, lone: -1, falls: l.p == &c.Falls}, "components."+id+"."+l.name); err != nil {
 				return err
 			}
 		}
@@ -104,9 +109,9 @@ func (b *builder) cues(lex *schemas.Lexicon) error {
 		{roleNot, "cues.not", &c.Not, isNot}, {roleLack, "cues.none", &c.None, isNot},
 		{roleFine, "cues.fine", &c.Fine, 0}, {roleFine, "cues.clear", &c.Clear, 0}, {roleHedge, "cues.hedge", &c.Hedge, 0}, {roleFault, "cues.fault", &c.Fault, 0},
 		{roleFault, "cues.poor", &c.Poor, 0}, {roleShade, "cues.shade", &c.Shade, 0}, {roleWork, "cues.work", &c.Work, 0},
-		{rolePast, "cues.past", &c.Past, 0}, {roleAfter, "cues.after", &c.After, 0}, {roleCheck, "cues.check", &c.Check, 0},
+		{rolePast, "cues.past", &c.Past, isPast}, {roleAfter, "cues.after", &c.After, isAfter}, {roleCheck, "cues.check", &c.Check, 0},
 		{roleBrought, "cues.brought", &c.Brought, 0}, {roleBehind, "cues.behind", &c.Behind, 0},
-		{roleExcept, "cues.except", &c.Except, 0}, {roleAnd, "cues.and", &c.And, 0}, {roleBut, "cues.but", &c.But, 0},
+		{roleExcept, "cues.except", &c.Except, 0}, {roleAnd, "cues.and", &c.And, isJoin}, {roleBut, "cues.but", &c.But, isJoin},
 		{rolePair, "cues.both", &c.Both, 0}, {roleIgnore, "ignore", &lex.Ignore, 0},
 	}
 	for _, l := range lists {
@@ -118,6 +123,7 @@ func (b *builder) cues(lex *schemas.Lexicon) error {
 			b.mark(l.p, l.flags)
 		}
 	}
+	b.mark(&schemas.Phrases{DE: c.Not.DE, NL: c.Not.NL, DA: c.Not.DA}, isTrailing)
 	b.mark(&lex.Compounds, isPart)
 	b.mark(&lex.Known, isPlain)
 	return nil

@@ -1,5 +1,7 @@
 package lexicon
 
+import "slices"
+
 // A segment is a run of items between two boundaries: comma, and, but, full stop.
 type segment struct {
 	from, to int32 // items
@@ -80,17 +82,17 @@ func segments(items []item, toks []token, segs []segment) []segment {
 const turnReach = 4
 
 // steer turns "not ok" into a fault and "no problem" into fine, and reads "both".
-func (r *Reader) steer(items []item, segs []segment) {
+func (r *Reader) steer(toks []token, items []item, segs []segment) {
 	for _, s := range segs {
 		list := items[s.from:s.to]
 		for i := range list {
 			switch list[i].role {
 			case roleFine:
-				if turned(list, i, true) || hedged(list, i) {
+				if r.turned(toks, list, i, true) || hedged(list, i) {
 					list[i].role = roleFault
 				}
 			case roleFault:
-				if turned(list, i, false) {
+				if r.turned(toks, list, i, false) {
 					list[i].role = roleFine
 				}
 			case rolePair:
@@ -114,8 +116,8 @@ func hedged(list []item, i int) bool {
 }
 
 // turned says whether an unused negation stands just before item i, or for words of working also
-// just after it, as German and Dutch put it; it uses the negation up.
-func turned(list []item, i int, after bool) bool {
+// just after it, as German and Dutch put it, or far after it; it uses the negation up.
+func (r *Reader) turned(toks []token, list []item, i int, after bool) bool {
 	for j := i - 1; j >= 0 && list[i].from-list[j].to < turnReach; j-- {
 		n := &list[j]
 		if (n.role == roleNot || n.role == roleLack) && !n.used {
@@ -129,15 +131,28 @@ func turned(list []item, i int, after bool) bool {
 	if !after {
 		return false
 	}
-	for j := i + 1; j < len(list) && list[j].from-list[i].to < turnReach; j++ {
+	for j := i + 1; j < len(list) && list[j].from-list[i].to < trailReach; j++ {
 		n := &list[j]
-		if n.role == roleNot && !n.used {
+		trails := n.role == roleNot && r.table.words[toks[n.from].word].flags&isTrailing != 0
+		if n.role == roleNot && !n.used && (trails || n.from-list[i].to < turnReach) {
 			n.used = true
 			return true
 		}
-		if n.role != roleBrought && n.role != roleCheck {
+		if !r.inMiddle(list, i, j) {
 			break
 		}
+	}
+	return false
+}
+
+// inMiddle says whether item j may stand between the verb i and its negation: when, with what, only, and the
+// part the clause is about, where it is not named before the verb ("seit gestern funktioniert das Display nicht").
+func (r *Reader) inMiddle(list []item, i, j int) bool {
+	switch list[j].role {
+	case roleBrought, roleCheck, rolePast, roleAfter, roleHedge:
+		return true
+	case roleWord, roleWeak, roleBoth:
+		return hasBefore(list, j, roleAfter, 3) || i == 0 || !slices.ContainsFunc(list[:i], func(it item) bool { return it.comp >= 0 })
 	}
 	return false
 }

@@ -94,6 +94,9 @@ func (r *Reader) mention(toks []token, list []item, i, before, after int) verdic
 	if r.denied(toks, list, i, r.comps[it.comp].cause || it.role == roleSymptom || it.role == roleHint) {
 		return denied
 	}
+	if r.entries[it.entry].falls && r.toldOf(toks, list, i) {
+		return ofPart
+	}
 	switch it.role {
 	case roleSelf:
 		return ofItself
@@ -135,6 +138,26 @@ func (r *Reader) mention(toks []token, list []item, i, before, after int) verdic
 		return aPlace
 	}
 	return v
+}
+
+// toldOf says whether a part is named just before item i, as what it tells of: "the lens fell out". One word
+// that the lexicon does not have may stand between.
+func (r *Reader) toldOf(toks []token, list []item, i int) bool {
+	if i == 0 || list[i-1].comp < 0 || r.comps[list[i-1].comp].cause {
+		return false
+	}
+	strange := 0
+	for t := list[i-1].to; t < list[i].from; t++ {
+		if r.table.words[toks[t].word].flags&isFiller == 0 {
+			strange++
+		}
+	}
+	for t := list[i-1].to; t <= list[i].from; t++ {
+		if toks[t].gap >= gapBreak {
+			return false
+		}
+	}
+	return strange <= 1
 }
 
 // workFollows says whether "after" and then work come right behind the cue.

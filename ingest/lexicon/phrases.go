@@ -10,6 +10,7 @@ type entry struct {
 	lone  int16 // the component a word of fault hints at where a text says nothing else ("dead"); -1
 	clear bool  // says that no fault was found
 	poor  bool  // tells what is wrong with what a part makes
+	falls bool  // told of a part named just before, it tells of that part
 	text  string
 }
 
@@ -164,7 +165,40 @@ func (r *Reader) walk(toks []token, j int, node uint32, skipped int, best *int32
 			r.walk(toks, j+1, n, 0, best, end)
 		}
 	}
+	if far := r.trailing(toks, j, node); far > j {
+		r.walk(toks, far, node, 0, best, end)
+	}
 	if flags&isFiller != 0 && node != 0 && skipped < maxSkip {
 		r.walk(toks, j+1, node, skipped+1, best, end)
 	}
+}
+
+// trailReach is how many words may stand between a verb and the negation that trails it.
+const trailReach = 10
+
+// trailing finds, for a phrase that goes on with a negation, one that stands far behind in the same clause:
+// "geht seit dem letzten Wochenende gar nicht mehr an". Between stand only words that the lexicon does not have,
+// fillers and times. It gives j where there is none.
+func (r *Reader) trailing(toks []token, j int, node uint32) int {
+	if node == 0 {
+		return j
+	}
+	if _, ok := r.trie.from(node, anyNot); !ok {
+		return j
+	}
+	since := 0 // words that may still tell since when
+	for k := j; k < min(len(toks), j+trailReach) && toks[k].gap < gapBreak; k++ {
+		switch w := toks[k].word; {
+		case r.table.words[w].flags&isTrailing != 0:
+			return k
+		case r.table.words[w].flags&isAfter != 0:
+			since = 2
+		case w == 0 || r.table.words[w].flags&(isFiller|isPast) != 0:
+		case since > 0 && r.table.words[w].flags&(isNot|isJoin) == 0:
+			since--
+		default:
+			return j
+		}
+	}
+	return j
 }

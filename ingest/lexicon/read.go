@@ -59,7 +59,7 @@ func (r *Reader) understand(s *scratch, text string, kind Kind) {
 	s.items = r.findItems(s.toks, kind, s.items[:0])
 	s.items = r.settleYields(s.toks, s.items)
 	s.segs = segments(s.items, s.toks, s.segs[:0])
-	r.steer(s.items, s.segs)
+	r.steer(s.toks, s.items, s.segs)
 	if kind == Part {
 		trustPart(s)
 	} else {

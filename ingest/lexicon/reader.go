@@ -24,7 +24,7 @@ type component struct {
 	cause, vague, accessory bool
 	pair                    [2]int16 // what its phrases of both name; -1
 	sides                   bool     // the pair are its two sides, so that it stands for either
-	unless                  []int16
+	unless, beside          []int16
 }
 
 // scratch is the room one Read needs.

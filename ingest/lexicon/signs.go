@@ -46,7 +46,7 @@ func (r *Reader) settleSigns(s *scratch) {
 				it.verdict = explained
 			}
 		}
-		if it.verdict.counts() && (r.sideTold(s, it) || r.signBeside(s, &s.segs[seg], i)) {
+		if it.verdict.counts() && (r.sideTold(s, it) || r.signBeside(s, &s.segs[seg], i) || r.namedBeside(s, &s.segs[seg], i)) {
 			it.verdict = explained
 		}
 		signs = signs || it.verdict.counts()
@@ -73,11 +73,28 @@ func (r *Reader) sideTold(s *scratch, it *item) bool {
 	return false
 }
 
+// explains says whether component a of a clause explains a sign of component b in it.
+func (r *Reader) explains(a, b int16) bool {
+	return slices.Contains(r.comps[b].unless, a) || slices.Contains(r.comps[b].beside, a)
+}
+
 // signBeside says whether the clause of a sign holds a sign of a component that explains it: "voice
 // memos silent" is the microphone.
 func (r *Reader) signBeside(s *scratch, seg *segment, i int) bool {
 	for j := max(int(seg.from), i-reach); j < min(int(seg.to), i+reach); j++ {
-		if o := &s.items[j]; o.role == roleSymptom && o.verdict.counts() && slices.Contains(r.comps[s.items[i].comp].unless, o.comp) {
+		if o := &s.items[j]; o.role == roleSymptom && o.verdict.counts() && r.explains(o.comp, s.items[i].comp) {
+			return true
+		}
+	}
+	return false
+}
+
+// namedBeside says whether the clause of a sign names a component that explains it there alone: "microphone has
+// no sound" tells of no speaker, "no sound and microphone dead" does.
+func (r *Reader) namedBeside(s *scratch, seg *segment, i int) bool {
+	for j := max(int(seg.from), i-reach); j < min(int(seg.to), i+reach); j++ {
+		if o := &s.items[j]; o.comp >= 0 && o.role != roleSymptom && o.role != roleHint && o.verdict.counts() &&
+			slices.Contains(r.comps[s.items[i].comp].beside, o.comp) {
 			return true
 		}
 	}

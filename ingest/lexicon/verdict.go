@@ -21,6 +21,7 @@ const (
 	unneeded  // a hint, and something was read
 	cleared   // a sign of a component that is said to be in order
 	passing   // named in passing in a long report
+	ofPart    // a fall told of the part named before it
 	front     // the front of a compound: the end says what the thing is
 )
 
@@ -69,6 +70,8 @@ func (v verdict) note(role role, kind Kind) string {
 		return "a vague sign, and something surer was read"
 	case passing:
 		return "named in passing; others are named with a fault or work"
+	case ofPart:
+		return "told of the part named just before, not of the device"
 	case front:
 		return "the front of a compound; its end says what the thing is"
 	case cleared:

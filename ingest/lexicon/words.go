@@ -7,15 +7,19 @@ type wordID uint32
 
 // What a word may do.
 const (
-	isNot    = 1 << iota // turns the word beside it
-	isFiller             // may stand inside a phrase
-	isName               // part of a phrase that names a component: inflects
-	isTyped              // names enough to be found misspelt
-	isPart               // may be a piece of a compound
-	isFirst              // begins a phrase
-	isPlain              // stands for itself: no form of another word
-	isHead               // names a part by itself where compounds are one word
-	isNumber             // digits alone
+	isNot      = 1 << iota // turns the word beside it
+	isFiller               // may stand inside a phrase
+	isName                 // part of a phrase that names a component: inflects
+	isTyped                // names enough to be found misspelt
+	isPart                 // may be a piece of a compound
+	isFirst                // begins a phrase
+	isPlain                // stands for itself: no form of another word
+	isHead                 // names a part by itself where compounds are one word
+	isNumber               // digits alone
+	isTrailing             // a negation of a language that puts it after the verb, and far after it
+	isAfter                // since, after
+	isPast                 // yesterday, already
+	isJoin                 // and, but
 )
 
 type word struct {
