@@ -131,7 +131,7 @@ func (r *Reader) mention(toks []token, list []item, i, before, after int) verdic
 		(hasBefore(list, i, roleBrought, 3) || hasBefore(list, i, roleLack, 3) || hasBefore(list, i, roleNot, 3)) {
 		return came
 	}
-	if v == named && hasBefore(list, i, roleAfter, 2) && namesOther(list, i) {
+	if since := lastBefore(list, i, roleAfter, 2); since >= 0 && (v == named || cue < since) && namesOther(list, i) {
 		return aTime
 	}
 	if v == named && i > 0 && list[i-1].role == roleBehind && it.from-list[i-1].to <= 1 && namesOther(list, i) {
@@ -140,10 +140,10 @@ func (r *Reader) mention(toks []token, list []item, i, before, after int) verdic
 	return v
 }
 
-// toldOf says whether a part is named just before item i, as what it tells of: "the lens fell out". One word
-// that the lexicon does not have may stand between.
+// toldOf says whether a part is named just before item i, as what it tells of: "the lens fell out", or another
+// cause that it is one with: "into the bath it fell". One word that the lexicon does not have may stand between.
 func (r *Reader) toldOf(toks []token, list []item, i int) bool {
-	if i == 0 || list[i-1].comp < 0 || r.comps[list[i-1].comp].cause {
+	if i == 0 || list[i-1].comp < 0 || list[i-1].comp == list[i].comp {
 		return false
 	}
 	strange := 0
@@ -200,15 +200,20 @@ func cameAfter(list []item, i int) bool { return hasBefore(list, i, roleAfter, 4
 
 // hasBefore says whether a cue stands at most so many words before the mention, no other mention between.
 func hasBefore(list []item, i int, want role, words int32) bool {
+	return lastBefore(list, i, want, words) >= 0
+}
+
+// lastBefore gives that cue, or -1.
+func lastBefore(list []item, i int, want role, words int32) int {
 	for j := i - 1; j >= 0 && list[i].from-list[j].to <= words; j-- {
 		if list[j].role == want {
-			return true
+			return j
 		}
 		if list[j].comp >= 0 {
-			return false
+			break
 		}
 	}
-	return false
+	return -1
 }
 
 // ownCue says whether a judging cue stands right beside the mention.

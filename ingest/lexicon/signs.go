@@ -46,7 +46,7 @@ func (r *Reader) settleSigns(s *scratch) {
 				it.verdict = explained
 			}
 		}
-		if it.verdict.counts() && (r.sideTold(s, it) || r.signBeside(s, &s.segs[seg], i) || r.namedBeside(s, &s.segs[seg], i)) {
+		if it.verdict.counts() && (r.sideTold(s, it) || r.signBeside(s, &s.segs[seg], i) || r.namedBeside(s, seg, i)) {
 			it.verdict = explained
 		}
 		signs = signs || it.verdict.counts()
@@ -89,12 +89,24 @@ func (r *Reader) signBeside(s *scratch, seg *segment, i int) bool {
 	return false
 }
 
-// namedBeside says whether the clause of a sign names a component that explains it there alone: "microphone has
-// no sound" tells of no speaker, "no sound and microphone dead" does.
-func (r *Reader) namedBeside(s *scratch, seg *segment, i int) bool {
-	for j := max(int(seg.from), i-reach); j < min(int(seg.to), i+reach); j++ {
+// namedBeside says whether the clause of a sign, or one parted from it by a comma, names a component that explains
+// it there alone: "microphone has no sound" tells of no speaker. A part told of afterwards with a fault of its own
+// is another complaint: "no sound and microphone dead".
+func (r *Reader) namedBeside(s *scratch, seg, i int) bool {
+	beside := r.comps[s.items[i].comp].beside
+	if len(beside) == 0 {
+		return false
+	}
+	from, to := int(s.segs[seg].from), int(s.segs[seg].to)
+	if seg > 0 && s.segs[seg].join == joinComma {
+		from = int(s.segs[seg-1].from)
+	}
+	if seg+1 < len(s.segs) && s.segs[seg+1].join == joinComma {
+		to = int(s.segs[seg+1].to)
+	}
+	for j := max(from, i-reach); j < min(to, i+reach); j++ {
 		if o := &s.items[j]; o.comp >= 0 && o.role != roleSymptom && o.role != roleHint && o.verdict.counts() &&
-			slices.Contains(r.comps[s.items[i].comp].beside, o.comp) {
+			!(j > i && o.verdict == withFault) && slices.Contains(beside, o.comp) {
 			return true
 		}
 	}
