@@ -141,23 +141,17 @@ func (r *Reader) mention(toks []token, list []item, i, before, after int) verdic
 }
 
 // toldOf says whether a part is named just before item i, as what it tells of: "the lens fell out", or another
-// cause that it is one with: "into the bath it fell". One word that the lexicon does not have may stand between.
+// cause that it is one with: "into the bath it fell".
 func (r *Reader) toldOf(toks []token, list []item, i int) bool {
 	if i == 0 || list[i-1].comp < 0 || list[i-1].comp == list[i].comp {
 		return false
 	}
-	strange := 0
-	for t := list[i-1].to; t < list[i].from; t++ {
-		if r.table.words[toks[t].word].flags&isFiller == 0 {
-			strange++
-		}
-	}
 	for t := list[i-1].to; t <= list[i].from; t++ {
-		if toks[t].gap >= gapBreak {
+		if toks[t].gap >= gapBreak || t < list[i].from && r.table.words[toks[t].word].flags&isFiller == 0 {
 			return false
 		}
 	}
-	return strange <= 1
+	return true
 }
 
 // workFollows says whether "after" and then work come right behind the cue.

@@ -176,6 +176,12 @@ func (r *Reader) walk(toks []token, j int, node uint32, skipped int, best *int32
 // trailReach is how many words may stand between a verb and the negation that trails it.
 const trailReach = 10
 
+// isCause says whether a word names a cause, such as a fall.
+func (r *Reader) isCause(w wordID) bool {
+	c := r.meaning(w)
+	return c >= 0 && r.comps[c].cause
+}
+
 // trailing finds, for a phrase that goes on with a negation, one that stands far behind in the same clause:
 // "geht seit dem letzten Wochenende gar nicht mehr an". Between stand only words that the lexicon does not have,
 // fillers and times. It gives j where there is none.
@@ -194,7 +200,7 @@ func (r *Reader) trailing(toks []token, j int, node uint32) int {
 		case r.table.words[w].flags&isAfter != 0:
 			since = 2
 		case w == 0 || r.table.words[w].flags&(isFiller|isPast) != 0:
-		case since > 0 && r.table.words[w].flags&(isNot|isJoin) == 0:
+		case since > 0 && r.table.words[w].flags&(isNot|isJoin) == 0 && !r.isCause(w):
 			since--
 		default:
 			return j
