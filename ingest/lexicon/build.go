@@ -154,7 +154,7 @@ func (b *builder) phrases(p *schemas.Phrases, e entry, from string) error {
 				return fmt.Errorf("lexicon: phrase %q stands in %s and in %s; keep one", phrase, old, from)
 			}
 			b.meaning[key] = from
-			e.text = phrase
+			e.text, e.lang = phrase, uint8(lang)
 			b.entries = append(b.entries, e)
 			at := int32(len(b.entries) - 1)
 			if hasNot(phrase) && e.role == roleWord {
@@ -249,6 +249,9 @@ const (
 	langES  = 6
 	langIT  = 7
 )
+
+// latinLangs has the bits of the languages of Latin stock.
+const latinLangs = 1<<langFR | 1<<langES | 1<<langIT
 
 // latin says whether a language writes its compounds apart.
 func latin(lang int) bool {

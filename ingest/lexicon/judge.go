@@ -59,6 +59,8 @@ func (r *Reader) judgeSegment(s *scratch, k int) {
 			it.verdict = inPast
 		case it.verdict == withWork && !fine && !s.fineNext(k) && cameAfter(list, i):
 			it.verdict = inPast
+		case it.verdict == saidFine && k+1 < len(s.segs) && s.segs[k+1].join == joinBut && (s.outcome(k, roleFault) || s.outcome(k, roleHedge)):
+			it.verdict = withFault // "works, but only now and then"
 		case it.verdict == named && check && !s.faultNext(k):
 			it.verdict = onlyCheck
 		}

@@ -11,6 +11,7 @@ type entry struct {
 	clear bool  // says that no fault was found
 	poor  bool  // tells what is wrong with what a part makes
 	falls bool  // told of a part named just before, it tells of that part
+	lang  uint8 // its language, by the order of Phrases.ByLanguage
 	text  string
 }
 
@@ -144,6 +145,9 @@ func (r *Reader) walk(toks []token, j int, node uint32, skipped int, best *int32
 	}
 	w := toks[j].word
 	if w == 0 {
+		if node != 0 && skipped == 0 && r.mayBePassed(toks, j) {
+			r.walk(toks, j+1, node, maxSkip, best, end)
+		}
 		return
 	}
 	flags, base := r.table.words[w].flags, r.table.words[w].base
@@ -172,6 +176,15 @@ func (r *Reader) walk(toks []token, j int, node uint32, skipped int, best *int32
 		r.walk(toks, j+1, node, skipped+1, best, end)
 	}
 }
+
+// mayBePassed says whether token j, which the lexicon does not have, is an adverb rather than what the words
+// around it are about: a word of letters, not behind a negation, whose verb it would be, nor behind "on" and its like.
+func (r *Reader) mayBePassed(toks []token, j int) bool {
+	last := &r.table.words[toks[j-1].word]
+	return toks[j].end-toks[j].start >= minPassed && !toks[j].digit && last.flags&isNot == 0 && len(last.text) >= 3
+}
+
+const minPassed = 3 // letters of a strange word inside a phrase
 
 // trailReach is how many words may stand between a verb and the negation that trails it.
 const trailReach = 10

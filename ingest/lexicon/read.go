@@ -95,6 +95,10 @@ func (r *Reader) findItems(toks []token, kind Kind, items []item) []item {
 			continue
 		}
 		en := &r.entries[e]
+		if en.role == roleAnd && en.lang != langAny && !r.spoken(toks, i, en.lang) {
+			i++
+			continue
+		}
 		it := item{role: en.role, entry: e, from: int32(i), to: int32(end), comp: en.comp, more: en.more}
 		if (en.role == rolePart) != (kind == Part) && (en.role == rolePart || en.role == roleHint || en.role == roleYield) {
 			i++
@@ -111,6 +115,17 @@ func (r *Reader) findItems(toks []token, kind Kind, items []item) []item {
 		i = end
 	}
 	return items
+}
+
+// spoken says whether a word near token i is of the language and of no other that writes token i alike: the "en" of
+// "scherm en accu" joins, that of "pantalla en negro" does not.
+func (r *Reader) spoken(toks []token, i int, lang uint8) bool {
+	for k := max(0, i-2); k < min(len(toks), i+3); k++ {
+		if l := r.table.words[toks[k].word].langs; k != i && l&(1<<lang) != 0 && l&^(1<<lang|1<<langAny)&latinLangs == 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // shared reads the first half of "volume and power buttons": a word before an "and" or a slash

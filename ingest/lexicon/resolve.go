@@ -8,7 +8,6 @@ type strange struct {
 	pieces [maxPieces]wordID
 	n      int  // pieces; 0 when it means nothing
 	sure   bool // an inflected word or a compound; else a misspelling or an unknown compound with a known end
-	fixed  bool // a misspelling
 }
 
 // strangers remembers the strange words met last: texts repeat them (names, weekdays, small talk), and
@@ -37,7 +36,7 @@ func (r *Reader) makeOut(s *strange, w []byte, h *[maxWord + 1]uint64) {
 		return
 	}
 	if s.pieces[0] = r.misspelt(w); s.pieces[0] != 0 {
-		s.n, s.fixed = 1, true
+		s.n = 1
 		return
 	}
 	if s.pieces[0] = r.head(w, h); s.pieces[0] != 0 {

@@ -11,8 +11,8 @@ import (
 type token struct {
 	start, end int32 // bytes of the text
 	word       wordID
-	gap        gap // what stands between it and the token before
-	fixed      bool
+	gap        gap  // what stands between it and the token before
+	digit      bool // a strange word that holds a digit
 }
 
 // A gap says how strongly two words are parted.
@@ -181,6 +181,7 @@ func (r *Reader) appendWord(toks []token, text string, start, end int, w []byte,
 		t.word = r.number
 		return append(toks, t)
 	}
+	t.digit = hasDigit(w)
 	if len(w) < 4 {
 		return append(toks, t)
 	}
@@ -191,7 +192,6 @@ func (r *Reader) appendWord(toks []token, text string, start, end int, w []byte,
 	if s.n == 0 {
 		return append(toks, t)
 	}
-	t.fixed = s.fixed
 	for k, p := range s.pieces[:s.n] {
 		t.word = p
 		if k > 0 {

@@ -95,7 +95,7 @@ func (x *typoIndex) filed(hash uint64) []filing {
 	return nil
 }
 
-func hasDigit(s string) bool {
+func hasDigit[T string | []byte](s T) bool {
 	for i := range len(s) {
 		if '0' <= s[i] && s[i] <= '9' {
 			return true
