@@ -145,7 +145,7 @@ func (r *Reader) walk(toks []token, j int, node uint32, skipped int, best *int32
 	}
 	w := toks[j].word
 	if w == 0 {
-		if node != 0 && skipped == 0 && r.mayBePassed(toks, j) {
+		if node != 0 && skipped < maxSkip && r.mayBePassed(toks, j) {
 			r.walk(toks, j+1, node, maxSkip, best, end)
 		}
 		return
