@@ -44,10 +44,7 @@ func (r *Reader) tokenise(text string, toks []token) []token {
 	var buf [maxWord + 8]byte
 	g := gapSpace
 	for i := 0; i < len(text); {
-		c, n := rune(text[i]), 1
-		if c >= utf8.RuneSelf {
-			c, n = utf8.DecodeRuneInString(text[i:])
-		}
+		c, n := letterAt(text, i)
 		folded := schemas.AppendFolded(buf[:0], c)
 		if len(folded) == 0 {
 			if c == '%' && len(toks) > 0 {
@@ -70,9 +67,7 @@ func (r *Reader) tokenise(text string, toks []token) []token {
 				w, last = append(w, f), c
 				continue
 			}
-			if c >= utf8.RuneSelf {
-				c, n = utf8.DecodeRuneInString(text[i:])
-			}
+			c, n = letterAt(text, i)
 			before := len(w)
 			if len(w) <= maxWord {
 				w = schemas.AppendFolded(w, c)
@@ -82,7 +77,7 @@ func (r *Reader) tokenise(text string, toks []token) []token {
 			}
 			if len(w) == before {
 				if isApostrophe(c) {
-					if elided(w) || !letterAt(text, i+n) {
+					if elided(w) || !isLetterAt(text, i+n) {
 						break
 					}
 					continue // doesn't, phone's
@@ -105,7 +100,7 @@ func (r *Reader) tokenise(text string, toks []token) []token {
 
 func isApostrophe(c rune) bool { return c == '\'' || c == '’' || c == '`' || c == '´' }
 
-func letterAt(text string, i int) bool {
+func isLetterAt(text string, i int) bool {
 	c, _ := utf8.DecodeRuneInString(text[i:])
 	return unicode.IsLetter(c)
 }
