@@ -56,6 +56,7 @@ func TestParseLexiconSaysWhereAndWhat(t *testing.T) {
 		{"id near another", "[components.battery]\nwords.en = [\"cell\"]\n\n[components.dislpay]\nwords.en = [\"pane\"]\n", `own.toml:4: component "dislpay": did you mean "display"?`},
 		{"id form", "[components.\"Front Glass\"]\nwords.en = [\"pane\"]\n", `component "Front Glass": an id is small letters`},
 		{"unless", "[components.propeller]\nunless = [\"moter\"]\n", `own.toml:2: component "propeller" names "moter", which is no component; did you mean "motor"?`},
+		{"beside", "[components.propeller]\nbeside = [\"moter\"]\n", `own.toml:2: component "propeller" names "moter", which is no component; did you mean "motor"?`},
 		{"pair", "[components.speaker]\npair = [\"earpiece\"]\n", `pair wants two ids, found 1`},
 		{"on", "[components.propeller]\non = {drone = \"moter\"}\n", `own.toml:2: component "propeller" names "moter", which is no component; did you mean "motor"?`},
 		{"empty phrase", "[components.display]\nwords.en = [\" - \"]\n", `own.toml:2: component "display": phrase " - " has no letter or digit`},

@@ -23,7 +23,7 @@ const (
 )
 
 // segments cuts the items into clauses.
-func segments(items []item, toks []token, segs []segment) []segment {
+func (r *Reader) segments(items []item, toks []token, segs []segment) []segment {
 	cur := segment{join: joinStop}
 	last := int32(0)
 	flush := func(at int32, j join) {
@@ -69,7 +69,7 @@ func segments(items []item, toks []token, segs []segment) []segment {
 			switch {
 			case it.comp >= 0:
 				s.named = true
-				s.firm = s.firm || it.role.sure()
+				s.firm = s.firm || it.role.sure() && !r.comps[it.comp].cause
 			case it.role == roleFine || it.role == roleFault || it.role == roleWork || it.role == roleCheck:
 				s.spoken = true
 			}

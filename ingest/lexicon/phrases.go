@@ -180,7 +180,11 @@ func (r *Reader) walk(toks []token, j int, node uint32, skipped int, best *int32
 // mayBePassed says whether token j, which the lexicon does not have, is an adverb rather than what the words
 // around it are about: a word of letters, not behind a negation, whose verb it would be, nor behind "on" and its like.
 func (r *Reader) mayBePassed(toks []token, j int) bool {
-	last := &r.table.words[toks[j-1].word]
+	k := j - 1
+	for k > 0 && r.table.words[toks[k].word].flags&isFiller != 0 {
+		k--
+	}
+	last := &r.table.words[toks[k].word]
 	return toks[j].end-toks[j].start >= minPassed && !toks[j].digit && last.flags&isNot == 0 && len(last.text) >= 3
 }
 

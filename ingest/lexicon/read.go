@@ -58,7 +58,7 @@ func (r *Reader) understand(s *scratch, text string, kind Kind) {
 	s.toks = r.tokenise(text, s.toks[:0])
 	s.items = r.findItems(s.toks, kind, s.items[:0])
 	s.items = r.settleYields(s.toks, s.items)
-	s.segs = segments(s.items, s.toks, s.segs[:0])
+	s.segs = r.segments(s.items, s.toks, s.segs[:0])
 	r.steer(s.toks, s.items, s.segs)
 	if kind == Part {
 		trustPart(s)
