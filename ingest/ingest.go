@@ -1,6 +1,7 @@
 package ingest
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -52,6 +53,9 @@ func Run(ctx context.Context, logs []string, opt Options) (Summary, error) {
 	if err := r.survey(ctx); err != nil {
 		return Summary{}, err
 	}
+	if err := r.learnWords(); err != nil {
+		return Summary{}, err
+	}
 	r.tx, err = history.Begin(ctx, opt.History, r.log)
 	if err != nil {
 		return Summary{}, err
@@ -80,7 +84,8 @@ type run struct {
 
 	columns  *columns.Config
 	folder   *models.Folder
-	accents  models.Accents // how the logs write words of makers and models
+	accents  models.Accents           // how the logs write words of makers and models
+	lexicon  func() (compiled, error) // once it is compiled
 	texts    *texts
 	ids      *componentIDs
 	zone     *cells.Zone
@@ -122,34 +127,40 @@ func prepare(opt Options) (*run, error) {
 	if r.columns, err = columns.LoadConfig(opt.Columns); err != nil {
 		return nil, err
 	}
-	components := opt.Components
-	if components == "" {
-		components = opt.Settings.Components
+	own := cmp.Or(opt.Components, opt.Settings.Components)
+	r.lexicon = sync.OnceValues(func() (compiled, error) { return loadLexicon(own) })
+	if own == "" {
+		go r.lexicon() // takes longer than the survey of a small log
+	} else if _, err := r.lexicon(); err != nil {
+		return nil, err // at once, for a person wrote it
 	}
-	words, err := loadLexicon(components)
+	tree := cmp.Or(opt.Models, opt.Settings.Models)
+	names, err := models.LoadConfig(tree)
 	if err != nil {
 		return nil, err
 	}
-	r.texts = newTexts(words.reader)
-	r.ids = newComponentIDs(words.ids)
-	r.ids.vague, r.ids.causes, r.ids.on = words.vague, words.causes, words.on
-	tree := opt.Models
-	if tree == "" {
-		tree = opt.Settings.Models
-	}
-	own, err := models.LoadConfig(tree)
-	if err != nil {
-		return nil, err
-	}
-	if r.folder, err = models.New(own); err != nil {
+	if r.folder, err = models.New(names); err != nil {
 		return nil, err
 	}
 	r.prefixes = map[string]int{}
 	for maker, n := range opt.Settings.SerialPrefix {
 		r.prefixes[cells.Key(maker)] = n
 	}
-	r.reading, err = fingerprint(opt, tree, words.sum)
+	r.reading, err = fingerprint(opt, tree)
 	return r, err
+}
+
+// learnWords waits for the lexicon.
+func (r *run) learnWords() error {
+	words, err := r.lexicon()
+	if err != nil {
+		return err
+	}
+	r.texts = newTexts(words.reader)
+	r.ids = newComponentIDs(words.ids)
+	r.ids.vague, r.ids.causes, r.ids.on = words.vague, words.causes, words.on
+	r.reading = fmt.Sprintf("%s-%016x", r.reading, words.sum)
+	return nil
 }
 
 // recognise marks the logs that the history has already, whole, and those named twice. all says that none is new.
@@ -309,14 +320,14 @@ const readingVersion = 2
 
 // fingerprint is a hash of everything but the logs that decides how they are read: another
 // columns.toml or lexicon makes a log that was ingested before worth reading again.
-func fingerprint(opt Options, tree string, words uint64) (string, error) {
+func fingerprint(opt Options, tree string) (string, error) {
 	h := xxh3.New()
 	add := func(parts ...any) {
 		for _, p := range parts {
 			fmt.Fprintf(h, "%v\x00", p)
 		}
 	}
-	add(readingVersion, opt.Dates, opt.Encoding, opt.Delimiter, opt.Sheet, opt.Settings.Zone, opt.Settings.Currency, opt.Settings.SerialPrefix, words)
+	add(readingVersion, opt.Dates, opt.Encoding, opt.Delimiter, opt.Sheet, opt.Settings.Zone, opt.Settings.Currency, opt.Settings.SerialPrefix)
 	for _, path := range []string{opt.Columns, tree} {
 		if path == "" {
 			add("")

@@ -10,10 +10,10 @@ import (
 )
 
 // laneCount is how many lanes the logs are dealt to. It follows from their size alone, so that the
-// same logs give the same segments on every machine; a shop's usual log gets one.
+// same logs give the same segments on every machine; a month of a shop's gets one.
 func laneCount(bytes int64) int {
 	switch {
-	case bytes < 16<<20:
+	case bytes < 2<<20:
 		return 1
 	case bytes < 1<<30:
 		return 2

@@ -9,6 +9,8 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+
+	"golang.org/x/sync/errgroup"
 )
 
 // Commit makes the segments and sources part of the history and ends the transaction. On an error, or when ctx is done before
@@ -33,8 +35,8 @@ func (tx *Tx) commit(ctx context.Context, sources []SourceRecord) error {
 	return tx.publish(ctx, m, moves)
 }
 
-// finish closes the segments and returns the new manifest and where its new files, which the disk has then, go: place in the
-// history -> file in the temp folder.
+// finish closes the segments and returns the new manifest and where its new files go: place in the history -> file in the
+// temp folder.
 func (tx *Tx) finish(ctx context.Context, sources []SourceRecord) (*Manifest, map[string]string, error) {
 	if err := tx.recordCleared(); err != nil {
 		return nil, nil, err
@@ -59,7 +61,7 @@ func (tx *Tx) finish(ctx context.Context, sources []SourceRecord) (*Manifest, ma
 			}
 		}
 	}
-	return m, moves, errors.Join(tx.indexCommit(m, moves), tx.settling.Wait())
+	return m, moves, tx.indexCommit(m, moves)
 }
 
 // recordCleared writes which tickets of this ingest had quarantined rows in earlier ones, and which visits must be retired again.
@@ -169,7 +171,7 @@ func (tx *Tx) indexCommit(m *Manifest, moves map[string]string) error {
 	}
 	name := fmt.Sprintf("ing-%06d.idx", m.Ingests)
 	path := filepath.Join(tx.temp, name)
-	rec, err := writeIndex(path, runs, tx.wrap)
+	rec, err := writeIndex(path, runs, tx.wrap, tx.settle)
 	if err != nil {
 		return err
 	}
@@ -203,12 +205,12 @@ func (tx *Tx) publish(ctx context.Context, m *Manifest, moves map[string]string)
 	return nil
 }
 
-// stage writes the new manifest and the journal into the temp folder, the key too if it is new, and returns the places of
-// moves in the order they are to be filled.
+// stage writes the new manifest and the journal into the temp folder, the key too if it is new, waits until the disk has
+// all of the folder, and returns the places of moves in the order they are to be filled.
 func (tx *Tx) stage(m *Manifest, moves map[string]string) ([]string, error) {
 	if tx.fresh {
 		path := filepath.Join(tx.temp, keyName)
-		if err := tx.writeSynced(path, tx.secret.text()); err != nil {
+		if err := tx.writeFile(path, tx.secret.text()); err != nil {
 			return nil, err
 		}
 		moves[keyName] = path
@@ -217,7 +219,7 @@ func (tx *Tx) stage(m *Manifest, moves map[string]string) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := tx.writeSynced(filepath.Join(tx.temp, manifestName), manifest); err != nil {
+	if err := tx.writeFile(filepath.Join(tx.temp, manifestName), manifest); err != nil {
 		return nil, err
 	}
 	places := slices.Sorted(maps.Keys(moves))
@@ -225,23 +227,42 @@ func (tx *Tx) stage(m *Manifest, moves map[string]string) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := tx.writeSynced(filepath.Join(tx.temp, journalName), notes); err != nil {
+	if err := tx.writeFile(filepath.Join(tx.temp, journalName), notes); err != nil {
 		return nil, err
 	}
-	return places, errors.Join(syncDir(tx.temp), syncDir(tx.dir))
+	if err := tx.settling.Wait(); err != nil {
+		return nil, err
+	}
+	return places, syncDirs(tx.temp, tx.dir)
 }
 
-func (tx *Tx) writeSynced(path string, text []byte) error {
+// writeFile writes a small file of the temp folder.
+func (tx *Tx) writeFile(path string, text []byte) error {
 	out, err := create(path, tx.wrap)
 	if err != nil {
 		return err
 	}
-	_, err = out.Write(text)
-	return errors.Join(err, out.finish())
+	if _, err = out.Write(text); err == nil {
+		err = out.flush()
+	}
+	if err != nil {
+		return errors.Join(err, out.f.Close())
+	}
+	tx.settle(out)
+	return nil
+}
+
+// syncDirs makes renames within the folders last.
+func syncDirs(dirs ...string) error {
+	var g errgroup.Group
+	for _, dir := range dirs {
+		g.Go(func() error { return syncDir(dir) })
+	}
+	return g.Wait()
 }
 
 func (tx *Tx) move(places []string, moves map[string]string) error {
-	folders := map[string]bool{}
+	folders := map[string]bool{tx.dir: true}
 	for _, place := range places {
 		to := filepath.Join(tx.dir, filepath.FromSlash(place))
 		if folder := filepath.Dir(to); !folders[folder] {
@@ -254,12 +275,7 @@ func (tx *Tx) move(places []string, moves map[string]string) error {
 			return err
 		}
 	}
-	for folder := range folders {
-		if err := syncDir(folder); err != nil {
-			return err
-		}
-	}
-	return syncDir(tx.dir)
+	return syncDirs(slices.Collect(maps.Keys(folders))...)
 }
 
 // unmove takes back what move brought into place; what is still in the temp folder goes with that.

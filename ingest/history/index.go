@@ -203,8 +203,8 @@ func mergeRuns(runs []*run, emit func(*entry) error) error {
 	return nil
 }
 
-// writeIndex merges runs into an index file.
-func writeIndex(path string, runs []*run, wrap func(io.Writer) io.Writer) (IndexRecord, error) {
+// writeIndex merges runs into an index file. It is on the disk once settle is through with it.
+func writeIndex(path string, runs []*run, wrap func(io.Writer) io.Writer, settle func(*output)) (IndexRecord, error) {
 	out, err := create(path, wrap)
 	if err != nil {
 		return IndexRecord{}, err
@@ -214,8 +214,14 @@ func writeIndex(path string, runs []*run, wrap func(io.Writer) io.Writer) (Index
 		most += r.n
 	}
 	n, err := writeIndexTo(out, runs, fanBits(most))
-	err = errors.Join(err, out.finish())
-	return IndexRecord{Name: filepath.Base(path), SHA256: out.hash(), Rows: n, Bytes: out.size}, err
+	if err == nil {
+		err = out.flush()
+	}
+	if err != nil {
+		return IndexRecord{}, errors.Join(err, out.f.Close())
+	}
+	settle(out)
+	return IndexRecord{Name: filepath.Base(path), SHA256: out.hash(), Rows: n, Bytes: out.size}, nil
 }
 
 func writeIndexTo(out *output, runs []*run, width uint) (int64, error) {

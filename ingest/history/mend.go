@@ -104,7 +104,7 @@ func (tx *Tx) rebuild(ctx context.Context, m *Manifest) error {
 	if err := removeIfThere(path); err != nil {
 		return err
 	}
-	rec, err := writeIndex(path, []*run{r}, tx.wrap)
+	rec, err := writeIndex(path, []*run{r}, tx.wrap, tx.settle)
 	if err != nil {
 		return explain(err)
 	}

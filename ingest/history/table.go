@@ -195,15 +195,6 @@ func (o *output) settle() error {
 	return nil
 }
 
-// finish flushes and settles.
-func (o *output) finish() error {
-	err := o.flush()
-	if serr := o.settle(); err == nil {
-		err = serr
-	}
-	return err
-}
-
 // parquetSchema translates the flat Arrow schemas of package schemas. Words are dictionary-encoded; visit numbers and
 // instants, which rise by small steps, and counts, which are small, are stored as deltas; nothing else gains by either.
 // What is packed like that, or is a keyed hash, hardly shrinks further and is not compressed: that reads and writes faster.
