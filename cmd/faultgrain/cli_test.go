@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -93,24 +92,6 @@ func TestRunWritesTheReportAndRepeatsByteForByte(t *testing.T) {
 	}
 }
 
-func contents(t *testing.T, dir string) map[string][]byte {
-	t.Helper()
-	files := map[string][]byte{}
-	err := filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
-			return err
-		}
-		b, err := os.ReadFile(path)
-		name, _ := filepath.Rel(dir, path)
-		files[name] = b
-		return err
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return files
-}
-
 func TestStrictFailsOnQuarantine(t *testing.T) {
 	t.Chdir(t.TempDir())
 	write(t, "may.csv", smallLog)
@@ -176,30 +157,6 @@ func TestWrongCallsExitWithTwo(t *testing.T) {
 	}
 	if _, _, errs := call(t, "anlyse"); !strings.Contains(errs, `did you mean "analyse"?`) {
 		t.Errorf("stderr %q", errs)
-	}
-}
-
-func TestVerifyFindsAFlippedByte(t *testing.T) {
-	t.Chdir(t.TempDir())
-	write(t, "may.csv", smallLog)
-	if code, _, errs := call(t, "ingest", "may.csv", "--quiet"); code != exitDone {
-		t.Fatal(errs)
-	}
-	if code, out, errs := call(t, "verify"); code != exitDone || !strings.Contains(out, "whole") {
-		t.Errorf("exit %d, stdout %q, stderr %q", code, out, errs)
-	}
-	segments, err := filepath.Glob(filepath.Join("history", "visits", "*.parquet"))
-	if err != nil || len(segments) == 0 {
-		t.Fatal("no segment", err)
-	}
-	b, err := os.ReadFile(segments[0])
-	if err != nil {
-		t.Fatal(err)
-	}
-	b[len(b)/2] ^= 1
-	write(t, segments[0], string(b))
-	if code, out, _ := call(t, "verify"); code != exitFailed || !strings.Contains(out, "may.csv") {
-		t.Errorf("exit %d, stdout %q, want the source to ingest again", code, out)
 	}
 }
 

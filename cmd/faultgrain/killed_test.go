@@ -14,47 +14,32 @@ import (
 	"faultgrain/ingest/history"
 )
 
-// putFiles makes a folder hold these files and no others.
-func putFiles(t *testing.T, dir string, files map[string][]byte) {
-	t.Helper()
-	if err := os.RemoveAll(dir); err != nil {
-		t.Fatal(err)
-	}
-	for name, data := range files {
-		path := filepath.Join(dir, name)
-		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+// A run killed at any moment leaves a whole history and no report that only looks whole, and the next run ends where
+// an undisturbed one does.
+func TestKilledRun(t *testing.T) {
+	s := newShop(t, 2000*torture(t))
+	rng := rand.New(rand.NewPCG(9, 9))
+	kills, committed := moments(t), 0
+	for n := range kills {
+		s.reset(t)
+		p := start(t, s.dir, "run", "may.csv", "--as-of", "2026-12-31")
+		wait := time.Duration(rng.Float64() * float64(s.takes))
+		time.Sleep(wait)
+		if err := p.Process.Kill(); err != nil {
 			t.Fatal(err)
 		}
-		if err := os.WriteFile(path, data, 0o600); err != nil {
-			t.Fatal(err)
+		_ = p.Wait() // killed
+		if s.check(t, fmt.Sprintf("kill %d after %v", n+1, wait)) {
+			committed++
+		}
+		s.run(t, "may.csv")
+		now := contents(t, s.path("brief"))
+		maps.DeleteFunc(now, func(name string, _ []byte) bool { return strings.HasPrefix(name, ".new-") }) // swept a day later
+		if names := differing(now, s.after); len(names) > 0 {
+			t.Errorf("after kill %d the next run ended elsewhere: %v", n+1, names)
 		}
 	}
-}
-
-// settled leaves out what a killed run left aside, which is swept a day later, and its lock, which the next one takes over.
-func settled(files map[string][]byte) map[string][]byte {
-	maps.DeleteFunc(files, func(name string, _ []byte) bool { return strings.HasPrefix(name, ".new-") || name == "lock" })
-	return files
-}
-
-// killAfter starts the program and kills it when so much time has gone; it tells whether the program was still at it.
-func killAfter(t *testing.T, dir string, wait time.Duration, args ...string) bool {
-	t.Helper()
-	p := start(t, dir, args...)
-	time.Sleep(wait)
-	_ = p.Process.Kill() // may be done
-	return p.Wait() != nil
-}
-
-// done runs the program to its end.
-func done(t *testing.T, dir string, args ...string) (took time.Duration) {
-	t.Helper()
-	begin := time.Now()
-	p := start(t, dir, args...)
-	if err := p.Wait(); err != nil {
-		t.Fatalf("%v: %v: %s", args, err, p.err.String())
-	}
-	return time.Since(begin)
+	t.Logf("%d kills of a run of %v, %d of them after the log was in", kills, s.takes.Round(time.Millisecond), committed)
 }
 
 // Ingest, analyse and report killed at any moment: a report is then drawn of one analysis, old or new, or refused with what
@@ -212,52 +197,4 @@ func TestKilledCompaction(t *testing.T) {
 		}
 	}
 	t.Logf("%d kills within %v, %d of them after the segments were put together", kills, takes.Round(time.Millisecond), merged)
-}
-
-// A bit of a segment that flipped is found by verify, which tells the log to ingest again, and analyse says so, too, or never
-// read it; ingesting that log again mends all.
-func TestFlippedBit(t *testing.T) {
-	dir := t.TempDir()
-	logs := []string{"april.csv", "may.csv"}
-	for n, log := range logs {
-		header := strings.TrimSpace(monsterHeader) + ",part,supplier\n"
-		monster(t, filepath.Join(dir, log), header, 500, func(i int) string {
-			return strings.TrimSpace(monsterRow(500*n+i, fmt.Sprint("Lark ", i%7), monsterFaults[i%4])) + fmt.Sprintf(",%s,Southparts\n", monsterFaults[i%4])
-		})
-		done(t, dir, "run", log, "--quiet")
-	}
-	whole, brief := contents(t, filepath.Join(dir, "history")), contents(t, filepath.Join(dir, "brief"))
-	rng := rand.New(rand.NewPCG(5, 5))
-	refused, flips := 0, 2*moments(t)
-	for n := range flips {
-		putFiles(t, filepath.Join(dir, "history"), whole)
-		log := logs[n/3%2]
-		name := filepath.Join("history", []string{"visits", "faults", "parts"}[n%3], fmt.Sprintf("seg-%06d.parquet", 1+n/3%2))
-		data, err := os.ReadFile(filepath.Join(dir, name))
-		if err != nil {
-			t.Fatal(err)
-		}
-		at := rng.IntN(len(data))
-		data[at] ^= 1 << rng.IntN(8)
-		if err := os.WriteFile(filepath.Join(dir, name), data, 0o600); err != nil {
-			t.Fatal(err)
-		}
-		p := start(t, dir, "verify")
-		if err := p.Wait(); err == nil || !strings.Contains(p.out.String(), "ingest "+log+" again") {
-			t.Errorf("%s, byte %d: verify: %v: %q", name, at, err, p.out.String())
-		}
-		p = start(t, dir, "analyse", "--quiet")
-		if err := p.Wait(); err != nil {
-			refused++
-			if said := p.err.String(); !strings.Contains(said, "ingest "+log+" again") || strings.Contains(said, "goroutine ") {
-				t.Errorf("%s, byte %d: analyse: %q", name, at, said)
-			}
-			if names := differing(settled(contents(t, filepath.Join(dir, "brief"))), brief); len(names) > 0 {
-				t.Errorf("%s, byte %d: the report changed: %v", name, at, names)
-			}
-		}
-		done(t, dir, "ingest", log, "--quiet")
-		wholeHistory(t, filepath.Join(dir, "history"), "ingested again")
-	}
-	t.Logf("%d flipped bits, %d of them refused by analyse", flips, refused)
 }
