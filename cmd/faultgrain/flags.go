@@ -8,14 +8,6 @@ import (
 	"faultgrain/schemas"
 )
 
-// talk is how a verb speaks.
-type talk struct{ json, quiet bool }
-
-func (t *talk) add(f *pflag.FlagSet) {
-	f.BoolVar(&t.json, "json", false, "give the summary as JSON")
-	f.BoolVar(&t.quiet, "quiet", false, "no progress")
-}
-
 func addHistory(f *pflag.FlagSet, history *string) {
 	f.StringVar(history, "history", "history", "folder of the history")
 }

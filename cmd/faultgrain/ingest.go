@@ -2,10 +2,8 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"io"
-	"log/slog"
 	"strings"
 	"text/tabwriter"
 
@@ -95,23 +93,4 @@ func printIngest(w io.Writer, sum ingest.Summary) {
 		}
 	}
 	fmt.Fprintf(w, "history: %d visits, %d faults, %d part lines, %d rows in quarantine\n", sum.Visits, sum.Faults, sum.Parts, sum.Quarantined)
-}
-
-func logger(w io.Writer, quiet bool) *slog.Logger {
-	level := slog.LevelInfo
-	if quiet {
-		level = slog.LevelWarn
-	}
-	return slog.New(slog.NewTextHandler(w, &slog.HandlerOptions{Level: level, ReplaceAttr: func(_ []string, a slog.Attr) slog.Attr {
-		if a.Key == slog.TimeKey {
-			return slog.Attr{}
-		}
-		return a
-	}}))
-}
-
-func writeJSON(w io.Writer, v any) error {
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	return e.Encode(v)
 }
