@@ -4,6 +4,8 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+
+	"faultgrain/ingest/history/historytest"
 )
 
 // FuzzRun: whatever a log holds, the run fails with a message or every row is accounted for, and the
@@ -14,7 +16,7 @@ func FuzzRun(f *testing.F) {
 	f.Add([]byte(firstExport))
 	f.Add([]byte("ticket;opened;model\n1;\"03.04.2026;x\n2;13.04.2026;y\n;;\n1;03.04.2026;x\n"))
 	f.Fuzz(func(t *testing.T, content []byte) {
-		dir := memoryDir(t)
+		dir := historytest.MemoryDir(t)
 		log := filepath.Join(dir, "log.csv")
 		if err := os.WriteFile(log, content, 0o600); err != nil {
 			t.Fatal(err)
@@ -37,18 +39,4 @@ func FuzzRun(f *testing.F) {
 			t.Errorf("again: %+v, %v", again, err)
 		}
 	})
-}
-
-// memoryDir is on a file system that syncs at once, where there is one.
-func memoryDir(t testing.TB) string {
-	dir, err := os.MkdirTemp("/dev/shm", "faultgrain-test-*")
-	if err != nil {
-		return t.TempDir()
-	}
-	t.Cleanup(func() {
-		if err := os.RemoveAll(dir); err != nil {
-			t.Error(err)
-		}
-	})
-	return dir
 }

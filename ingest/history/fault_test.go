@@ -16,6 +16,8 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"faultgrain/ingest/history/historytest"
 )
 
 // fill writes a history of three ingests: 0 to 9, 5 to 12, 3 and 20.
@@ -41,7 +43,7 @@ func TestStoppedBetweenMoves(t *testing.T) {
 	for _, ingests := range []int{0, 1} {
 		for stop := range 9 {
 			t.Run(fmt.Sprintf("after %d ingests, %d files moved", ingests, stop), func(t *testing.T) {
-				dir := memoryDir(t)
+				dir := historytest.MemoryDir(t)
 				var before []string
 				if ingests > 0 {
 					fill(t, dir)
@@ -103,7 +105,7 @@ type writerFunc func([]byte) (int, error)
 func (f writerFunc) Write(p []byte) (int, error) { return f(p) }
 
 func TestDiskFullAnywhere(t *testing.T) {
-	dir := memoryDir(t)
+	dir := historytest.MemoryDir(t)
 	fill(t, dir)
 	before, files := current(t, dir), listing(t, dir)
 	full := 0
@@ -207,7 +209,7 @@ func TestLockOfTheDeadIsTakenOver(t *testing.T) {
 
 // A clock set back: what was written lies in the future. Nothing goes by that, and a lock has no age below zero.
 func TestClockSetBack(t *testing.T) {
-	dir := memoryDir(t)
+	dir := historytest.MemoryDir(t)
 	fill(t, dir)
 	before := current(t, dir)
 	ahead := time.Now().Add(1000 * time.Hour)
@@ -340,7 +342,7 @@ func TestVerifyFindsAndIngestMends(t *testing.T) {
 	}
 	for name, c := range cases {
 		t.Run(name, func(t *testing.T) {
-			dir := memoryDir(t)
+			dir := historytest.MemoryDir(t)
 			fill(t, dir)
 			before := current(t, dir)
 			if err := c.damage(filepath.Join(dir, filepath.FromSlash(c.file))); err != nil {
@@ -371,7 +373,7 @@ func TestVerifyFindsAndIngestMends(t *testing.T) {
 }
 
 func TestVerifyFindsForeignFilesAndAChangedManifest(t *testing.T) {
-	dir := memoryDir(t)
+	dir := historytest.MemoryDir(t)
 	fill(t, dir)
 	raw, err := os.ReadFile(filepath.Join(dir, "visits", "seg-000001.parquet"))
 	if err != nil {
@@ -407,7 +409,7 @@ func TestVerifyFindsForeignFilesAndAChangedManifest(t *testing.T) {
 
 // Two logs share a merged segment: when it is damaged, ingesting one again leaves the other named until it is ingested, too.
 func TestLostLogsStayNamed(t *testing.T) {
-	dir := memoryDir(t)
+	dir := historytest.MemoryDir(t)
 	for i := range manySegments {
 		tx := begin(t, dir)
 		ingestLog(t, tx, i, []int{i, i + 20})

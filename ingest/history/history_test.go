@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"faultgrain/ingest/history/historytest"
 	"faultgrain/schemas"
 
 	"golang.org/x/sync/errgroup"
@@ -282,7 +283,7 @@ func TestCellsComeBack(t *testing.T) {
 
 // Segments are written side by side while others look tickets up; run with -race.
 func TestSegmentsSideBySide(t *testing.T) {
-	dir := memoryDir(t)
+	dir := historytest.MemoryDir(t)
 	tx := begin(t, dir)
 	first := segment(t, tx)
 	put(t, tx, first, ticketLine{ticket: "w0-5", model: "Lark 1"})

@@ -13,6 +13,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"faultgrain/ingest/history/historytest"
 )
 
 // killEnv names the history that the re-executed test binary writes until it is killed.
@@ -110,7 +112,7 @@ func TestKilledAnywhere(t *testing.T) {
 		}
 		kills *= more
 	}
-	dir := filepath.Join(memoryDir(t), "h")
+	dir := filepath.Join(historytest.MemoryDir(t), "h")
 	rng := rand.New(rand.NewPCG(4, 2))
 	// The first ingest is ours, and tells how long one takes here: a kill comes within the next two or so.
 	begun := time.Now()

@@ -9,6 +9,8 @@ import (
 	"strings"
 	"testing"
 
+	"faultgrain/ingest/history/historytest"
+
 	"pgregory.net/rapid"
 )
 
@@ -23,7 +25,7 @@ func (s *shadow) want() []string { return slices.Sorted(maps.Values(s.lines)) }
 
 func TestHistoryFollowsItsShadow(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		dir := filepath.Join(memoryDir(t), "h")
+		dir := filepath.Join(historytest.MemoryDir(t), "h")
 		s := &shadow{lines: map[string]string{}, refused: map[string]map[string]int{}}
 		for range rapid.IntRange(1, 14).Draw(rt, "steps") {
 			switch rapid.IntRange(0, 9).Draw(rt, "step") {
@@ -56,20 +58,6 @@ func TestHistoryFollowsItsShadow(t *testing.T) {
 			}
 		}
 	})
-}
-
-// memoryDir is a folder that a sync costs nothing in, where the system has such a place.
-func memoryDir(t testing.TB) string {
-	dir, err := os.MkdirTemp("/dev/shm", "faultgrain-test-*")
-	if err != nil {
-		return t.TempDir()
-	}
-	t.Cleanup(func() {
-		if err := os.RemoveAll(dir); err != nil {
-			t.Error(err)
-		}
-	})
-	return dir
 }
 
 // ingestDraw writes drawn tickets and refusals to up to three segments, and to the shadow when there is one.
