@@ -316,7 +316,7 @@ func (r *run) tellJoined(rows int) {
 var errNoLogs = errors.New("no log named; give the file your shop's program exported, such as log.csv")
 
 // readingVersion changes when this program reads the same cells otherwise than before.
-const readingVersion = 2
+const readingVersion = 3
 
 // fingerprint is a hash of everything but the logs that decides how they are read: another
 // columns.toml or lexicon makes a log that was ingested before worth reading again.

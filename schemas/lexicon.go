@@ -462,7 +462,7 @@ func (p *Phrases) clone() {
 // FoldPhrase gives the form in which phrases are compared: small letters without accents, words
 // parted by one space. "" when there is no letter or digit.
 func FoldPhrase(s string) string {
-	var b []byte
+	b := make([]byte, 0, len(s))
 	for _, r := range s {
 		n := len(b)
 		b = AppendFolded(b, r)

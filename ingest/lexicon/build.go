@@ -1,6 +1,7 @@
 package lexicon
 
 import (
+	"encoding/binary"
 	"fmt"
 	"hash/fnv"
 	"slices"
@@ -181,11 +182,12 @@ func (b *builder) enter(phrase string, lang int, e entry, at int32) error {
 			flags = isPart
 		}
 	}
-	own := flags
-	if latin(lang) && strings.Contains(schemas.FoldPhrase(phrase), " ") {
+	own, folded := flags, schemas.FoldPhrase(phrase)
+	apart := strings.Contains(folded, " ")
+	if latin(lang) && apart {
 		own &^= isPart // these languages write no compounds: "soft keys" makes no piece of "soft"
 	}
-	if flags&isName != 0 && !strings.Contains(schemas.FoldPhrase(phrase), " ") {
+	if flags&isName != 0 && !apart {
 		own |= isTyped
 	}
 	sentence := len(strings.Fields(phrase)) > maxPieces-1 || hasNot(phrase) || hasNumber(phrase)
@@ -222,7 +224,7 @@ func (b *builder) enter(phrase string, lang int, e entry, at int32) error {
 		for _, w := range path {
 			b.heard[w]++
 		}
-		joined := b.word(strings.ReplaceAll(schemas.FoldPhrase(phrase), " ", ""), lang, flags|isTyped)
+		joined := b.word(strings.ReplaceAll(folded, " ", ""), lang, flags|isTyped)
 		b.own(joined, e.comp)
 		if node := b.trie.add([]wordID{joined}, -1); b.trie.ends[node] < 0 {
 			b.trie.ends[node] = at
@@ -259,9 +261,13 @@ func latin(lang int) bool {
 }
 
 // hasNot says whether a phrase has the word NOT, written large.
-func hasNot(phrase string) bool { return slices.Contains(strings.Fields(phrase), "NOT") }
+func hasNot(phrase string) bool { return hasWord(phrase, "NOT") }
 
-func hasNumber(phrase string) bool { return slices.Contains(strings.Fields(phrase), "NUM") }
+func hasNumber(phrase string) bool { return hasWord(phrase, "NUM") }
+
+func hasWord(phrase, word string) bool {
+	return strings.Contains(phrase, word) && slices.Contains(strings.Fields(phrase), word)
+}
 
 // spellings gives a phrase as written and with ä, ö, ü, ø, å spelt ae, oe, ue, oe, aa.
 func spellings(phrase string) []string {
@@ -279,7 +285,7 @@ func (b *builder) words(phrase string, lang int, flags uint16) []wordID {
 	var path []wordID
 	for _, f := range strings.Fields(splitElisions(phrase)) {
 		if f == "NOT" || f == "NUM" {
-			path = append(path, map[string]wordID{"NOT": anyNot, "NUM": anyNumber}[f])
+			path = append(path, steps[f])
 			continue
 		}
 		for _, w := range strings.Fields(schemas.FoldPhrase(f)) {
@@ -295,8 +301,14 @@ func (b *builder) words(phrase string, lang int, flags uint16) []wordID {
 	return inside
 }
 
+// steps are the words of phrases that stand for any word of a kind.
+var steps = map[string]wordID{"NOT": anyNot, "NUM": anyNumber}
+
 // splitElisions parts l'écran and takes the 's off foto's, as the tokeniser does.
 func splitElisions(phrase string) string {
+	if !strings.Contains(phrase, "'") {
+		return phrase
+	}
 	var out []string
 	for _, f := range strings.Fields(phrase) {
 		if w, ok := strings.CutSuffix(f, "'s"); ok && len(w) > 1 {
@@ -338,7 +350,7 @@ func (b *builder) finish() {
 	for id, list := range b.owners {
 		slices.Sort(list)
 		h := fnv.New64a()
-		fmt.Fprint(h, list)
+		_ = binary.Write(h, binary.LittleEndian, list) // a hash takes everything
 		b.owner[id] = h.Sum64()
 	}
 	for id := range words {

@@ -60,7 +60,10 @@ func newTypoIndex(words []word) typoIndex {
 		deletions(s, func(h uint64) { x.filings = append(x.filings, filing{h, wordID(id)}) })
 	}
 	slices.SortFunc(x.filings, func(a, b filing) int {
-		return cmp.Or(cmp.Compare(a.hash, b.hash), cmp.Compare(a.word, b.word))
+		if a.hash != b.hash {
+			return cmp.Compare(a.hash, b.hash)
+		}
+		return cmp.Compare(a.word, b.word)
 	})
 	x.filings = slices.Compact(x.filings)
 	width := uint(bits.Len(uint(2 * len(x.filings))))
