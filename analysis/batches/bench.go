@@ -6,9 +6,10 @@ import "math"
 type bench struct {
 	draws  *drawer
 	axis   []vector
-	counts []int32            // per week, of the model at hand
+	tray   tray               // per week, cases of the model at hand
 	total  []int32            // per week, of the series
 	seen   [][MaxWindow]int32 // [sheet][weeks back]
+	inside []int32            // [sheet] all of seen
 	own    []vector           // [sheet] score of its models' counts; the weeks' terms summed over cases
 	all    vector             // score of all counts
 	models scattered          // of the models' weekly counts
@@ -23,13 +24,14 @@ func (s *scanner) newBench() *bench {
 	for i := range s.series {
 		most = max(most, len(s.series[i].sheets))
 	}
-	return &bench{draws: newDrawer(s.urns), axis: s.axis, counts: make([]int32, s.grid.Weeks), total: make([]int32, s.grid.Weeks), seen: make([][MaxWindow]int32, most), own: make([]vector, most)}
+	return &bench{draws: newDrawer(s.urns), axis: s.axis, tray: newTray(s.grid.Weeks), total: make([]int32, s.grid.Weeks), seen: make([][MaxWindow]int32, most), inside: make([]int32, most), own: make([]vector, most)}
 }
 
 // start makes ready for a series, with its course as fitted to what was seen.
 func (b *bench) start(sr *series) {
 	clear(b.total)
 	clear(b.seen[:len(sr.sheets)])
+	clear(b.inside[:len(sr.sheets)])
 	clear(b.own[:len(sr.sheets)])
 	b.models, b.moved, b.all = scattered{}, vector{}, vector{}
 }
@@ -38,42 +40,42 @@ func (b *bench) start(sr *series) {
 func (b *bench) read(s *scanner, sr *series) {
 	b.start(sr)
 	for j, m := range sr.models {
-		copy(b.counts, s.grid.Cases[sr.component][m])
+		for w, c := range s.grid.Cases[sr.component][m] {
+			if c != 0 {
+				b.tray.put(w, c)
+			}
+		}
 		b.add(sr, j)
 	}
 }
 
-// add takes the counts of model j into the totals.
+// add takes the tray, which holds the cases of model j, into the totals.
 func (b *bench) add(sr *series, j int) {
-	base := len(b.counts) - MaxWindow
+	base := len(b.total) - MaxWindow
 	k := &sr.scatter.models[j]
 	var sum, own, cross float64
 	var score vector
 	share := sr.scatter.share
-	for w, c := range b.counts[:base] {
-		if c != 0 {
-			b.total[w] += c
-			v := float64(c)
-			score.add(v, b.axis[w])
-			sum += v
-			own += v * v
-			cross += v * float64(k.visits[w]) * share[w]
+	b.tray.each(func(w int, c int32) {
+		b.total[w] += c
+		v := float64(c)
+		score.add(v, b.axis[w])
+		if w >= base {
+			for _, n := range sr.under[j] {
+				b.seen[n][len(b.total)-1-w] += c
+				b.inside[n] += c
+			}
+			return
 		}
-	}
+		sum += v
+		own += v * v
+		cross += v * float64(k.visits[w]) * share[w]
+	})
 	if k.sum > 0 {
 		f := sum / k.sum
 		b.models.residual += own - 2*f*cross*k.scale + f*f*k.square
 		b.models.chance += f * k.chance
 		b.models.square += f * f * k.square
-	}
-	for i, c := range b.counts[base:] {
-		if c != 0 {
-			b.total[base+i] += c
-			score.add(float64(c), b.axis[base+i])
-			for _, n := range sr.under[j] {
-				b.seen[n][MaxWindow-1-i] += c
-			}
-		}
 	}
 	b.all.add(1, score)
 	for _, n := range sr.under[j] {
@@ -105,11 +107,15 @@ func step(cover *[terms]vector, seen, fitted vector) vector {
 // strongest gives the largest score of a sheet's windows and its window less one, if it is above atLeast; else 0.
 func (b *bench) strongest(sr *series, n int, atLeast float64) (score float64, window int) {
 	k, seen := &sr.sheets[n], &b.seen[n]
-	if b.within(n, MaxWindow-1) < minCases {
+	if b.inside[n] < minCases {
+		return 0, 0
+	}
+	near := sr.fences[n].clears(seen, atLeast)
+	moved := b.course(n, k)
+	if !near && sr.fences[n].holds(moved) {
 		return 0, 0
 	}
 	extra := b.spread.of(k)
-	moved := b.course(n, k)
 	var o int32
 	for h := range MaxWindow {
 		if o += seen[h]; o < minCases {

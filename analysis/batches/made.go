@@ -139,14 +139,14 @@ func (m *madeScan) strongest(total []int32) (best float64, at run) {
 func (m *madeScan) maxima(seed uint64) []float64 {
 	list := make([]float64, 999)
 	d := newDrawer(m.urns)
-	total := make([]int32, len(m.even.keep))
+	t := newTray(len(m.even.keep))
 	for i := range list {
 		d.source.Seed(seed, uint64(i)+1)
-		clear(total)
 		for s := range m.urns {
-			d.draw(s, &m.urns[s], m.drawn[s], m.even, total)
+			d.draw(s, &m.urns[s], m.drawn[s], &m.even, &t)
 		}
-		list[i], _ = m.strongest(total)
+		list[i], _ = m.strongest(t.counts)
+		t.empty()
 	}
 	return list
 }

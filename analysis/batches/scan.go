@@ -297,8 +297,7 @@ func (s *scanner) replicate(b *bench) float64 {
 		sr := &s.series[i]
 		b.start(sr)
 		for j, m := range sr.models {
-			clear(b.counts)
-			b.draws.draw(m, &s.urns[m], sr.cases[j], sr.weights, b.counts)
+			b.draws.draw(m, &s.urns[m], sr.cases[j], &sr.weights, &b.tray)
 			b.add(sr, j)
 		}
 		b.settle(sr)

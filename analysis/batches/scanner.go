@@ -26,6 +26,7 @@ type series struct {
 	score     vector  // see pull
 	weights   weights // of the weeks, by the course
 	sheets    []sheet
+	fences    []fence // of the sheets
 	scatter   scatter
 }
 
@@ -181,7 +182,7 @@ func (s *scanner) addSheet(sr *series, n int) {
 			k.doubt[h] = max(0, k.tilt[h].dot(step(&k.cover, k.tilt[h], vector{})))
 		}
 	}
-	sr.sheets = append(sr.sheets, k)
+	sr.sheets, sr.fences = append(sr.sheets, k), append(sr.fences, newFence(&k))
 }
 
 // A rest sums, over some models of a series, what a step from the class's course needs: the score and the information

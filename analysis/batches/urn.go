@@ -76,20 +76,20 @@ func newDrawer(urns []urn) *drawer {
 	return d
 }
 
-// draw spreads k cases over the cells of an urn and adds them to counts: without weights the multivariate
+// draw spreads k cases over the cells of an urn and puts them into a tray: without weights the multivariate
 // hypergeometric distribution, with weights Wallenius' noncentral form.
-func (d *drawer) draw(number int, u *urn, k int, by weights, counts []int32) {
+func (d *drawer) draw(number int, u *urn, k int, by *weights, into *tray) {
 	if u.single(k) {
-		d.one(number, u, k, by, counts)
+		d.one(number, u, k, by, into)
 	} else {
-		d.cells(u, k, by, counts)
+		d.cells(u, k, by, into)
 	}
 }
 
 // one draws k different visits one by one. One random number picks the visit (its high bits) and decides whether the
 // weight of its cell lets it stand (the rest): Lemire (2019), ACM Trans. Model. Comput. Simul. 29(1), without the
 // last correction, whose bias is below n/2^64.
-func (d *drawer) one(number int, u *urn, k int, by weights, counts []int32) {
+func (d *drawer) one(number int, u *urn, k int, by *weights, into *tray) {
 	cellOf, taken := u.cellOf, d.taken[number]
 	if d.stamp == math.MaxUint32 { // stamps start over: forget all marks
 		for _, t := range d.taken {
@@ -107,7 +107,7 @@ func (d *drawer) one(number int, u *urn, k int, by weights, counts []int32) {
 			continue
 		}
 		taken[i] = d.stamp
-		counts[w]++
+		into.put(int(w), 1)
 		k--
 	}
 }
@@ -118,7 +118,7 @@ func (d *drawer) one(number int, u *urn, k int, by weights, counts []int32) {
 //
 // Cornish and Fisher (1938), Revue de l'Institut International de Statistique 5, 307-320; moments: Johnson, Kemp and
 // Kotz (2005), Univariate Discrete Distributions, section 6.3.
-func (d *drawer) cells(u *urn, k int, by weights, counts []int32) {
+func (d *drawer) cells(u *urn, k int, by *weights, into *tray) {
 	weight := 0.0
 	for w, v := range u.visits {
 		weight += float64(v) * by.value[w]
@@ -139,7 +139,9 @@ func (d *drawer) cells(u *urn, k int, by weights, counts []int32) {
 			x += sd*z + (1-2*q)*(1-2*f)*(z*z-1)/6
 		}
 		c := min(max(int(math.Floor(x+0.5)), 0, k-(left-v)), v, k)
-		counts[w] += int32(c)
+		if c > 0 {
+			into.put(w, int32(c))
+		}
 		k -= c
 		left -= v
 		weight -= own

@@ -35,12 +35,11 @@ func TestDrawIsHypergeometric(t *testing.T) {
 		var sum, square, cube float64
 		n, k := float64(u.all), float64(tc.k)
 		mean, variance := k*in/n, k*in/n*(1-in/n)*(n-k)/(n-1)
-		counts := make([]int32, 30)
+		into := newTray(30)
 		for range runs {
-			clear(counts)
-			d.draw(0, u, tc.k, by, counts)
+			d.draw(0, u, tc.k, &by, &into)
 			x, all := 0.0, 0
-			for w, c := range counts {
+			into.each(func(w int, c int32) {
 				if c < 0 || c > visits[w] {
 					t.Fatalf("%s: week %d: %d cases in %d visits", tc.name, w, c, visits[w])
 				}
@@ -48,7 +47,7 @@ func TestDrawIsHypergeometric(t *testing.T) {
 				if w >= 26 {
 					x += float64(c)
 				}
-			}
+			})
 			if all != tc.k {
 				t.Fatalf("%s: %d cases drawn, want %d", tc.name, all, tc.k)
 			}
@@ -82,12 +81,12 @@ func TestDrawFollowsWeights(t *testing.T) {
 	d := newDrawer(urns)
 	d.source.Seed(3, 4)
 	for _, k := range []int{6, 161} { // one by one, cell by cell
-		counts := make([]int32, 20)
+		into, by := newTray(20), newWeights(p)
 		runs := 200_000 / k
 		for range runs {
-			d.draw(0, &urns[0], k, newWeights(p), counts)
+			d.draw(0, &urns[0], k, &by, &into)
 		}
-		for w, c := range counts {
+		for w, c := range into.counts {
 			want := float64(k*runs) * p[w] / total
 			tolerance := 4 * math.Sqrt(want) // and, without replacement, heavy weeks give out a little
 			if k > 100 {
