@@ -1,15 +1,13 @@
 package returns
 
-import (
-	"cmp"
-	"slices"
-)
+import "slices"
 
-// A ledger gathers repairs as they come, by component and attribute. A log may have millions of them, so each takes one
-// number: value, model, days and whether the device came back.
+// A ledger gathers repairs as they come, by component and attribute. A log may have millions of them, so words are numbers
+// here, and each repair takes one: value, model, days and whether the device came back.
 type ledger struct {
-	models words
-	pages  map[string]*page
+	models, suppliers, grades int64 // how many of each; the latter two with one more, for what is not told
+
+	pages []page // by component
 }
 
 // A page has the repairs of one component.
@@ -19,7 +17,7 @@ type page struct {
 }
 
 type column struct {
-	values  words
+	values  []string // in order, shared by all pages; a number is a place here and one more
 	repairs []uint64 // in no order
 }
 
@@ -31,59 +29,78 @@ const (
 
 var attributeNames = [3]string{ByGrade, BySupplier, ByLot}
 
-// add takes a repair. Values that were not told complete the component, for its share of returns; that is the grade's task.
-func (l *ledger) add(f *fitted) {
-	p := l.pages[f.Component]
-	if p == nil {
-		if l.pages == nil {
-			l.pages = map[string]*page{}
-		}
-		p = &page{component: f.Component}
-		l.pages[f.Component] = p
-	}
-	fate := uint64(l.models.number(f.Model))<<modelShift | uint64(f.Days)<<1 | uint64(f.Back)
-	for i, v := range [3]string{f.Grade, f.Supplier, f.Lot} {
-		if v == "" && attributeNames[i] != ByGrade {
+// newLedger takes the words in the order of their numbers.
+func newLedger(words []word) *ledger {
+	l := &ledger{suppliers: 1, grades: 1}
+	var values [3][]string
+	for _, w := range words {
+		if i := slices.Index(attributeNames[:], w.Kind); i >= 0 {
+			values[i] = append(values[i], w.Word)
 			continue
 		}
-		c := &p.by[i]
-		c.repairs = append(c.repairs, uint64(c.values.number(v))<<valueShift|fate)
+		switch w.Kind {
+		case "component":
+			p := page{component: w.Word}
+			for i := range p.by {
+				p.by[i].repairs = make([]uint64, 0, int(w.Lines.V))
+			}
+			l.pages = append(l.pages, p)
+		case "model":
+			l.models++
+		}
+	}
+	l.grades += int64(len(values[0]))
+	l.suppliers += int64(len(values[1]))
+	for i := range l.pages {
+		for j := range l.pages[i].by {
+			l.pages[i].by[j].values = values[j]
+		}
+	}
+	return l
+}
+
+// add takes a repair. Values that were not told complete the component, for its share of returns; that is the grade's task.
+func (l *ledger) add(f *fitted) {
+	end, node := f.Fate&(1<<modelShift-1), f.Fate>>modelShift
+	p := &l.pages[node/l.models]
+	fate := uint64(node%l.models)<<modelShift | uint64(end)
+	source := f.Origin / l.grades
+	for i, v := range [3]int64{f.Origin % l.grades, source % l.suppliers, source / l.suppliers} {
+		if v == 0 && attributeNames[i] != ByGrade {
+			continue
+		}
+		p.by[i].repairs = append(p.by[i].repairs, uint64(v)<<valueShift|fate)
 	}
 }
 
-// attributes puts what was gathered in order: component, then grade, supplier and lot; their values, models and days.
+// attributes gives what was gathered, component by component: grade, supplier and lot; their values, models and days.
 func (l *ledger) attributes() []*attribute {
-	models := l.models.ranks()
 	var out []*attribute
-	for _, p := range l.pages {
+	for i := range l.pages { // components are in order
+		p := &l.pages[i]
 		for i := range p.by {
 			if c := &p.by[i]; len(c.repairs) > 0 {
-				out = append(out, &attribute{component: p.component, by: attributeNames[i], groups: c.groups(models)})
+				out = append(out, &attribute{component: p.component, by: attributeNames[i], groups: c.groups()})
 			}
 		}
 	}
-	slices.SortFunc(out, func(a, b *attribute) int {
-		return cmp.Or(cmp.Compare(a.component, b.component), cmp.Compare(slices.Index(attributeNames[:], a.by), slices.Index(attributeNames[:], b.by)))
-	})
 	return out
 }
 
-// groups counts equal repairs and tells them apart by value. models are the places of the models in order.
-func (c *column) groups(models []uint32) []group {
-	values := c.values.ranks()
-	for i, r := range c.repairs {
-		model := r >> modelShift & (1<<(valueShift-modelShift) - 1)
-		c.repairs[i] = uint64(values[r>>valueShift])<<valueShift | uint64(models[model])<<modelShift | r&(1<<modelShift-1)
-	}
+// groups counts equal repairs and tells them apart by value.
+func (c *column) groups() []group {
 	slices.Sort(c.repairs)
-	slices.Sort(c.values.list)
 	var out []group
 	for i := 0; i < len(c.repairs); {
 		r := c.repairs[i]
 		j := i + 1
 		for ; j < len(c.repairs) && c.repairs[j] == r; j++ {
 		}
-		if value := c.values.list[r>>valueShift]; len(out) == 0 || out[len(out)-1].value != value {
+		value := ""
+		if n := r >> valueShift; n > 0 {
+			value = c.values[n-1]
+		}
+		if len(out) == 0 || out[len(out)-1].value != value {
 			out = append(out, group{value: value})
 		}
 		g := &out[len(out)-1]
@@ -92,36 +109,4 @@ func (c *column) groups(models []uint32) []group {
 	}
 	c.repairs = nil
 	return out
-}
-
-// words numbers texts as they come, from 0.
-type words struct {
-	at   map[string]uint32
-	list []string
-}
-
-func (w *words) number(text string) uint32 {
-	n, ok := w.at[text]
-	if !ok {
-		if w.at == nil {
-			w.at = map[string]uint32{}
-		}
-		n = uint32(len(w.list))
-		w.at[text], w.list = n, append(w.list, text)
-	}
-	return n
-}
-
-// ranks gives by number the place of the text among all in order.
-func (w *words) ranks() []uint32 {
-	order := make([]uint32, len(w.list))
-	for i := range order {
-		order[i] = uint32(i)
-	}
-	slices.SortFunc(order, func(a, b uint32) int { return cmp.Compare(w.list[a], w.list[b]) })
-	ranks := make([]uint32, len(order))
-	for place, n := range order {
-		ranks[n] = uint32(place)
-	}
-	return ranks
 }

@@ -31,6 +31,9 @@ import (
 //go:embed fitted.sql
 var fittedSQL string
 
+//go:embed words.sql
+var wordsSQL string
+
 //go:embed unknown.sql
 var unknownSQL string
 
@@ -62,13 +65,15 @@ type Result struct {
 }
 
 type fitted struct {
-	Component string `sql:"component"`
-	Grade     string `sql:"grade"`
-	Supplier  string `sql:"supplier"`
-	Lot       string `sql:"lot"`
-	Model     string `sql:"model"`
-	Days      int    `sql:"days"`
-	Back      int    `sql:"back"`
+	Fate   int64 `sql:"fate"`
+	Origin int64 `sql:"origin"`
+}
+
+type word struct {
+	Kind   string        `sql:"kind"`
+	Word   string        `sql:"word"`
+	Number int           `sql:"number"`
+	Lines  schemas.Float `sql:"lines"`
 }
 
 type followable struct {
@@ -80,8 +85,13 @@ type followable struct {
 // value. warranty is in days.
 func Compute(ctx context.Context, log *tally.Log, warranty int) (Result, error) {
 	asOf := log.AsOf.Format(time.DateOnly)
-	var gathered ledger
-	err := tally.Each(ctx, log, gathered.add, fittedSQL, sql.Named("as_of", asOf), sql.Named("horizon", horizon))
+	words, err := tally.Query[word](ctx, log, wordsSQL)
+	if err != nil {
+		return Result{}, err
+	}
+	gathered := newLedger(words)
+	err = tally.Each(ctx, log, gathered.add, fittedSQL, sql.Named("as_of", asOf), sql.Named("horizon", horizon),
+		sql.Named("models", gathered.models), sql.Named("suppliers", gathered.suppliers), sql.Named("grades", gathered.grades))
 	if err != nil {
 		return Result{}, err
 	}
