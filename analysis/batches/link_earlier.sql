@@ -5,40 +5,40 @@
 -- Output: visits of known devices with such a part (the last line where there are several), fitted within the weeks;
 --         unknown values are left out.
 WITH used AS (
-    SELECT p.visit, p.model, p.opened, p.component, CAST(p.lot AS VARCHAR) AS lot, CAST(p.supplier AS VARCHAR) AS supplier, CAST(p.grade AS VARCHAR) AS grade
+    SELECT p.visit, p.model, p.opened, p.component, p.lot, p.supplier, p.grade
     FROM part p
     JOIN asked a ON a.component = p.component AND a.model = p.model
     WHERE p.has_device AND p.last
       AND CAST(p.opened AS DATE) <= CAST($last AS DATE) AND CAST(p.opened AS DATE) > CAST($last AS DATE) - 7 * CAST($weeks AS INTEGER)
-), repeated AS (
-    SELECT v.visit, v.device
-    FROM visit v
-    JOIN device_repeat d ON d.device = v.device
-    WHERE v.model IN (SELECT model FROM asked)
 ), later AS (
-    SELECT f.device, f.opened, f.component
-    FROM fault f
-    JOIN device_repeat d ON d.device = f.device
-    WHERE f.component IN (SELECT component FROM asked) AND CAST(f.opened AS DATE) <= CAST($last AS DATE)
+    SELECT device, opened, component
+    FROM repeat_fault
+    WHERE component IN (SELECT component FROM asked) AND CAST(opened AS DATE) <= CAST($last AS DATE)
 ), returned AS (
     SELECT u.visit, u.component, min(l.opened) AS back
     FROM used u
-    JOIN repeated r ON r.visit = u.visit
+    JOIN repeat_visit r ON r.visit = u.visit
     JOIN later l ON l.device = r.device AND l.component = u.component AND l.opened > u.opened
     GROUP BY u.visit, u.component
 ), followed AS (
-    SELECT u.model, u.component, u.lot, u.supplier, u.grade, r.back
+    SELECT u.model, u.component, u.lot, u.supplier, u.grade, r.back IS NOT NULL AS shows,
+           coalesce(CAST(r.back AS DATE) > CAST($last AS DATE) - 7 * CAST($window AS INTEGER), FALSE) AS inside
     FROM used u
     LEFT JOIN returned r ON r.visit = u.visit AND r.component = u.component
-), carried AS (
-    SELECT model, component, back, 'earlier_lot' AS attribute, lot AS value FROM followed WHERE lot IS NOT NULL
-    UNION ALL
-    SELECT model, component, back, 'earlier_supplier', supplier FROM followed WHERE supplier IS NOT NULL
-    UNION ALL
-    SELECT model, component, back, 'earlier_grade', grade FROM followed WHERE grade IS NOT NULL AND grade <> 'unknown'
 )
-SELECT component, attribute, value, model, coalesce(CAST(back AS DATE) > CAST($last AS DATE) - 7 * CAST($window AS INTEGER), FALSE) AS inside,
-       back IS NOT NULL AS shows, count(*) AS visits
-FROM carried
-GROUP BY component, attribute, value, model, inside, shows
+SELECT component, attribute, value, model, inside, shows, visits
+FROM (SELECT component, 'earlier_lot' AS attribute, CAST(lot AS VARCHAR) AS value, model, inside, shows, count(*) AS visits
+      FROM followed
+      WHERE lot IS NOT NULL
+      GROUP BY component, lot, model, inside, shows
+      UNION ALL
+      SELECT component, 'earlier_supplier', CAST(supplier AS VARCHAR), model, inside, shows, count(*)
+      FROM followed
+      WHERE supplier IS NOT NULL
+      GROUP BY component, supplier, model, inside, shows
+      UNION ALL
+      SELECT component, 'earlier_grade', CAST(grade AS VARCHAR), model, inside, shows, count(*)
+      FROM followed
+      WHERE grade IS NOT NULL AND grade <> 'unknown'
+      GROUP BY component, grade, model, inside, shows) counted
 ORDER BY component, attribute, value, model, inside, shows

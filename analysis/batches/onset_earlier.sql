@@ -3,10 +3,9 @@
 -- Output: back is 0 for the seven days that end on $last; faults are diagnosed visits that show the component, each counted once.
 SELECT v.model, CAST(floor((CAST($last AS DATE) - CAST(v.opened AS DATE)) / 7.0) AS INTEGER) AS back, count(DISTINCT v.visit) AS faults
 FROM part p
-JOIN visit u ON u.visit = p.visit
-JOIN device_repeat d ON d.device = u.device
-JOIN visit v ON v.device = u.device AND v.opened > u.opened
-JOIN fault f ON f.visit = v.visit AND f.component = p.component
+JOIN repeat_visit u ON u.visit = p.visit
+JOIN repeat_visit v ON v.device = u.device AND v.opened > u.opened
+JOIN repeat_fault f ON f.visit = v.visit AND f.component = p.component
 WHERE p.component = $component AND v.diagnosed
   AND CASE CAST($attribute AS VARCHAR) WHEN 'lot' THEN CAST(p.lot AS VARCHAR) WHEN 'supplier' THEN CAST(p.supplier AS VARCHAR) ELSE CAST(p.grade AS VARCHAR) END = $value
   AND CAST(v.opened AS DATE) <= CAST($last AS DATE) AND CAST(v.opened AS DATE) > CAST($last AS DATE) - 7 * CAST($weeks AS INTEGER)

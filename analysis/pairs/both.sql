@@ -5,10 +5,10 @@ FROM (SELECT model, a, b, count(*) AS n, count(device) AS single
       FROM both_bad
       GROUP BY model, a, b
       UNION ALL
-      SELECT s.model, s.a, s.b, 0, -count(*)
-      FROM both_bad s
-      JOIN device_repeat r ON r.device = s.device
-      WHERE r.near
-      GROUP BY s.model, s.a, s.b) counted
+      SELECT x.model, x.component, y.component, 0, -count(*)
+      FROM repeat_fault x
+      JOIN repeat_fault y ON y.visit = x.visit AND x.component < y.component
+      WHERE x.near AND y.near AND NOT x.is_cause AND NOT y.is_cause
+      GROUP BY x.model, x.component, y.component) counted
 GROUP BY model, a, b
 ORDER BY model, a, b

@@ -6,10 +6,9 @@ FROM (SELECT model, component, count(*) AS n, count(device) AS single
       WHERE NOT is_cause
       GROUP BY model, component
       UNION ALL
-      SELECT f.model, f.component, 0, -count(*)
-      FROM fault f
-      JOIN device_repeat r ON r.device = f.device
-      WHERE r.near AND NOT f.is_cause
-      GROUP BY f.model, f.component) counted
+      SELECT model, component, 0, -count(*)
+      FROM repeat_fault
+      WHERE near AND NOT is_cause
+      GROUP BY model, component) counted
 GROUP BY model, component
 ORDER BY model, component

@@ -7,10 +7,9 @@ FROM (SELECT model, count(*) AS n, count(device) AS single
       WHERE diagnosed
       GROUP BY model
       UNION ALL
-      SELECT v.model, 0, -count(*)
-      FROM visit v
-      JOIN device_repeat r ON r.device = v.device
-      WHERE r.near AND v.diagnosed
-      GROUP BY v.model) counted
+      SELECT model, 0, -count(*)
+      FROM repeat_visit
+      WHERE near AND diagnosed
+      GROUP BY model) counted
 GROUP BY model
 ORDER BY model

@@ -1,5 +1,5 @@
 -- Grain:  one row per visit and component of which a part was fitted; in no order.
--- Input:  part, fault; only devices with a serial, and visits that were repairs.
+-- Input:  part, repeat_fault; only devices with a serial, and visits that were repairs.
 -- Param:  $as_of, the as-of day; $horizon, days a repair is followed at most; how many words words.sql has of each kind.
 -- Output: two numbers, for a log may have millions of repairs. fate is ((component x $models + model) x 256 + days) x 2 + back:
 --         days from the repair to the next visit of the device for the component, else to the as-of day, and whether they
@@ -17,10 +17,9 @@ WITH line AS (
     WHERE NOT single AND component IS NOT NULL AND has_device AND mended IS NOT NULL
     GROUP BY visit, component, model, mended
 ), seen AS (
-    SELECT f.component, f.visit, CAST(lead(f.opened) OVER (PARTITION BY f.device, f.component ORDER BY f.opened, f.visit) AS DATE) AS again
-    FROM fault f
-    JOIN device_repeat d ON d.device = f.device
-    WHERE NOT f.is_cause
+    SELECT component, visit, CAST(lead(opened) OVER (PARTITION BY device, component ORDER BY opened, visit) AS DATE) AS again
+    FROM repeat_fault
+    WHERE NOT is_cause
 ), followed AS (
     SELECT l.component, l.model, l.grade, l.supplier, l.lot,
            CAST(coalesce(s.again, CAST($as_of AS DATE)) - l.mended AS INTEGER) AS days, CASE WHEN s.again IS NULL THEN 0 ELSE 1 END AS back

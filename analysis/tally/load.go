@@ -107,6 +107,7 @@ func (l *Log) load(ctx context.Context, files fileLists, opt Options) error {
 		{"many.sql", nil},
 		{"fault_more.sql", []any{sql.Named("causes", opt.Causes)}},
 		{"fault.sql", nil},
+		{"repeat.sql", nil},
 		{"both.sql", nil},
 		{"part.sql", []any{sql.Named("end", end)}},
 		{"count.sql", nil},

@@ -34,8 +34,10 @@
 //	model        model, class, maker, family; one row per model
 //	count_visit  model, month, visits, diagnosed, unread; one row per model and month
 //	count_fault  model, month, component, is_cause, faults; one row per model, month and component
-//	device_repeat device, visits, near BOOLEAN (two visits opened less than 30 days apart); one row per
-//	             device with 2 to 20 visits (more: the serial is a placeholder)
+//	repeat_visit visit, device, model, opened, diagnosed, component, component_b (the visit's), near BOOLEAN (two visits
+//	             of the device opened less than 30 days apart); one row per visit of a device with 2 to 20 of them (more:
+//	             the serial is a placeholder)
+//	repeat_fault visit, component, is_cause, model, opened, device, near; one row per visit in repeat_visit and component
 //	quality      topic, subject, count, note
 //
 // A diagnosed visit has at least one row in fault, be it a component or a cause (liquid, drop), or the

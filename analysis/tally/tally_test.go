@@ -212,7 +212,7 @@ func TestQueryRefusesWhatDoesNotFit(t *testing.T) {
 
 func TestLogWithoutFaultsOrParts(t *testing.T) {
 	log := tallytest.Open(t, []tallytest.Visit{{Model: "m", Opened: day("2026-01-05 10:00")}}, tally.Options{})
-	for _, table := range []string{"visit", "fault", "part", "model", "count_visit", "count_fault", "device_repeat", "quality"} {
+	for _, table := range []string{"visit", "fault", "part", "model", "count_visit", "count_fault", "repeat_visit", "repeat_fault", "quality"} {
 		if _, err := tally.Query[int](t.Context(), log, "SELECT count(*) FROM "+table); err != nil {
 			t.Errorf("%s: %v", table, err)
 		}

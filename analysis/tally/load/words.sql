@@ -14,7 +14,6 @@ CREATE TYPE week_word AS ENUM (SELECT DISTINCT made_week AS w FROM stored_visit 
 CREATE TYPE component_word AS ENUM (
     SELECT DISTINCT component AS w FROM stored_fault
     UNION SELECT DISTINCT component FROM stored_part WHERE component IS NOT NULL UNION SELECT '' ORDER BY w);
-CREATE TYPE basis_word AS ENUM (SELECT DISTINCT basis AS w FROM stored_fault UNION SELECT '' ORDER BY w);
 CREATE TYPE grade_word AS ENUM (SELECT DISTINCT grade AS w FROM stored_part WHERE grade IS NOT NULL UNION SELECT '' ORDER BY w);
 CREATE TYPE currency_word AS ENUM (
     SELECT DISTINCT currency AS w FROM stored_visit WHERE currency IS NOT NULL
