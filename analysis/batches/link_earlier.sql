@@ -5,7 +5,7 @@
 -- Output: visits of known devices with such a part (the last line where there are several), fitted within the weeks;
 --         unknown values are left out.
 WITH used AS (
-    SELECT p.visit, p.model, p.opened, p.component, p.lot, p.supplier, p.grade
+    SELECT p.visit, p.model, p.component, p.lot, p.supplier, p.grade
     FROM part p
     JOIN asked a ON a.component = p.component AND a.model = p.model
     WHERE p.has_device AND p.last
@@ -18,7 +18,7 @@ WITH used AS (
     SELECT u.visit, u.component, min(l.opened) AS back
     FROM used u
     JOIN repeat_visit r ON r.visit = u.visit
-    JOIN later l ON l.device = r.device AND l.component = u.component AND l.opened > u.opened
+    JOIN later l ON l.device = r.device AND l.component = u.component AND l.opened > r.opened
     GROUP BY u.visit, u.component
 ), followed AS (
     SELECT u.model, u.component, u.lot, u.supplier, u.grade, r.back IS NOT NULL AS shows,

@@ -2,7 +2,7 @@
 -- Param:  $model, $class, $component, $since.
 SELECT coalesce(CAST(p.currency AS VARCHAR), '') AS currency, p.unit_cost
 FROM part p
-JOIN visit v ON v.visit = p.visit
-WHERE v.class = $class AND (v.model = $model OR $model = '') AND p.component = $component AND p.unit_cost > 0
-  AND CAST(v.opened AS DATE) >= CAST($since AS DATE)
+JOIN model m ON m.model = p.model
+WHERE m.class = $class AND (p.model = $model OR $model = '') AND p.component = $component AND p.unit_cost > 0
+  AND p.opened >= CAST($since AS DATE)
 ORDER BY currency, p.unit_cost

@@ -7,6 +7,7 @@ SELECT CASE WHEN v.model <> $model THEN 'others' WHEN CAST(v.opened AS DATE) >= 
        count(CASE WHEN f.by_text THEN 1 END) AS told, count(CASE WHEN v.unread AND NOT v.diagnosed THEN 1 END) AS unread
 FROM visit v
 LEFT JOIN fault f ON f.visit = v.visit AND f.component = $component
-WHERE v.class = $class AND (v.diagnosed OR v.unread)
+JOIN model m ON m.model = v.model
+WHERE m.class = $class AND (v.diagnosed OR v.unread)
 GROUP BY side
 ORDER BY side

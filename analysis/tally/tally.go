@@ -13,7 +13,7 @@
 // Times are the shop's local wall clock. Columns typed as enums compare and group as text.
 //
 //	visit        visit INTEGER (ids from 0, below Totals.VisitIDs; gaps where a version was replaced),
-//	             opened, ready TIMESTAMP, collected BOOLEAN (it went back by the as-of day), outcome, class, model,
+//	             opened TIMESTAMP, ready DATE, collected BOOLEAN (it went back by the as-of day), outcome, model,
 //	             device BIGINT (the same number is the same device; NULL without a serial), made_week,
 //	             serial_prefix, bench_minutes, charge, parts_cost DOUBLE (of all its part lines; NULL without any, or
 //	             when one has no cost or another currency), currency, unread, diagnosed BOOLEAN,
@@ -27,7 +27,7 @@
 //	both_bad     visit, a, b (components, a < b, causes aside), model, month, device (the visit's); one row per visit
 //	             and pair of components
 //	part         visit, component, part_no, supplier, lot, grade, quantity, unit_cost DOUBLE, currency, model, month,
-//	             opened (the visit's), mended DATE (ready, else collected, else opened; NULL when the job was no repair or
+//	             opened DATE (the visit's day), mended DATE (ready, else collected, else opened; NULL when the job was no repair or
 //	             not done by the as-of day), has_device BOOLEAN (the visit has a device), initial (no line of the visit
 //	             before it names a component), last, single BOOLEAN (no line of the visit after it, or none at all, is of
 //	             the same component); one row per part line

@@ -61,7 +61,7 @@ func TestOpenReadsCurrentVersions(t *testing.T) {
 	if want := []fault{{1, "display", false, "Corvo 3"}, {1, "liquid", true, "Corvo 3"}}; !slices.Equal(faults, want) {
 		t.Errorf("faults %v, want %v", faults, want)
 	}
-	classes, err := tally.Query[string](t.Context(), log, "SELECT DISTINCT class FROM visit")
+	classes, err := tally.Query[string](t.Context(), log, "SELECT DISTINCT m.class FROM visit v JOIN model m ON m.model = v.model")
 	if err != nil || !slices.Equal(classes, []string{"phone"}) {
 		t.Errorf("classes %v, %v: want every visit under the class most of them carry", classes, err)
 	}

@@ -17,6 +17,6 @@ WITH known AS (
 SELECT visit, CAST(component AS component_word) AS component, CAST(part_no AS part_no_word) AS part_no,
        CAST(supplier AS supplier_word) AS supplier, CAST(lot AS lot_word) AS lot, CAST(grade AS grade_word) AS grade,
        quantity, unit_cost, CAST(currency AS currency_word) AS currency, CAST(model AS model_word) AS model,
-       CAST(date_trunc('month', local) AS DATE) AS month, local AS opened, CAST(local_mended AS DATE) AS mended,
+       CAST(date_trunc('month', local) AS DATE) AS month, CAST(local AS DATE) AS opened, CAST(local_mended AS DATE) AS mended,
        has_device AND visit NOT IN (SELECT visit FROM by_placeholder) AS has_device, initial, last, single
 FROM dated;

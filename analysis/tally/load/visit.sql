@@ -13,9 +13,9 @@ WITH known AS (
 )
 SELECT k.visit,
        make_timestamp(k.opened + CASE WHEN k.opened < zo.change THEN zo.before ELSE coalesce(zo.after, 0) END) AS opened,
-       make_timestamp(k.ready + CASE WHEN k.ready < zr.change THEN zr.before ELSE coalesce(zr.after, 0) END) AS ready,
+       CAST(make_timestamp(k.ready + CASE WHEN k.ready < zr.change THEN zr.before ELSE coalesce(zr.after, 0) END) AS DATE) AS ready,
        CAST((coalesce(k.ready, $end) - k.opened) // 60000000 AS INTEGER) AS elapsed_minutes,
-       CAST(k.outcome AS outcome_word) AS outcome, m.class, m.model, k.collected,
+       CAST(k.outcome AS outcome_word) AS outcome, CAST(k.model AS model_word) AS model, k.collected,
        CASE WHEN k.device_key IS NOT NULL THEN CAST(hash(k.device_key) >> 1 AS BIGINT) END AS device,
        CAST(k.made_week AS week_word) AS made_week, CAST(k.serial_prefix AS prefix_word) AS serial_prefix,
        k.bench_minutes, k.charge, k.parts_cost, CAST(k.currency AS currency_word) AS currency, k.unread,
@@ -25,6 +25,5 @@ SELECT k.visit,
        CAST(k.component_b AS component_word) AS component_b, k.by_text,
        CAST(date_trunc('month', make_timestamp(k.opened + CASE WHEN k.opened < zo.change THEN zo.before ELSE coalesce(zo.after, 0) END)) AS DATE) AS month
 FROM known k
-JOIN model m ON m.model = CAST(k.model AS model_word)
 LEFT JOIN zone_day zo ON zo.day = k.opened // 86400000000
 LEFT JOIN zone_day zr ON zr.day = k.ready // 86400000000;
