@@ -29,8 +29,11 @@ var costsSQL string
 //go:embed jobs.sql
 var jobsSQL string
 
-//go:embed back_share.sql
-var backShareSQL string
+//go:embed margins.sql
+var marginsSQL string
+
+//go:embed expected_return.sql
+var expectedReturnSQL string
 
 // recentDays is how far back a cost counts as today's.
 const recentDays = 365
@@ -67,6 +70,13 @@ type jobRow struct {
 	Currency  string        `sql:"currency"`
 	Charge    schemas.Float `sql:"charge"`
 	Minutes   schemas.Float `sql:"minutes"`
+	Money     schemas.Float `sql:"money"`
+}
+
+type marginRow struct {
+	Component string        `sql:"component"`
+	Model     string        `sql:"model"`
+	Currency  string        `sql:"currency"`
 	Margin    schemas.Float `sql:"margin"`
 	Jobs      int           `sql:"jobs"`
 	Below     int           `sql:"below"`
@@ -177,42 +187,72 @@ func usual(lines []*line) error {
 	return nil
 }
 
-// margins fills in what jobs charge and leave.
+// margins fills in what jobs charge and, with a labour rate, leave.
 func margins(ctx context.Context, log *tally.Log, lines []*line, opt Options) error {
 	type key struct{ component, model, currency string }
 	at := map[key]*line{}
 	for _, l := range lines {
 		at[key{l.row.Component, l.row.Model, l.row.Currency}] = l
 	}
-	lent := tally.Lent{Create: backShareSQL, Table: "back_share"}
-	for c, share := range opt.Back {
-		lent.Rows = append(lent.Rows, []any{c, share})
-	}
-	jobs, err := tally.QueryWith[jobRow](ctx, log, lent, jobsSQL, sql.Named("rate", nullable(opt.LabourRate)), sql.Named("target", nullable(opt.TargetMargin)))
+	jobs, err := tally.Query[jobRow](ctx, log, jobsSQL)
 	if err != nil {
 		return err
 	}
+	lent := tally.Lent{Create: expectedReturnSQL, Table: "expected_return"}
 	for _, j := range jobs {
 		if l := at[key{j.Component, j.Model, j.Currency}]; l != nil {
 			l.fill(j, opt)
+		}
+		if cost := opt.expectedReturn(j); cost.OK {
+			lent.Rows = append(lent.Rows, []any{j.Component, j.Model, told(j.Currency), cost.V})
+		}
+	}
+	if len(lent.Rows) == 0 {
+		return nil
+	}
+	left, err := tally.QueryWith[marginRow](ctx, log, lent, marginsSQL, sql.Named("rate", *opt.LabourRate), sql.Named("target", nullable(opt.TargetMargin)))
+	if err != nil {
+		return err
+	}
+	for _, m := range left {
+		if l := at[key{m.Component, m.Model, m.Currency}]; l != nil {
+			l.leaves(m, opt)
 		}
 	}
 	return nil
 }
 
+// expectedReturn is what returns of such a job are expected to cost: the share that comes back times the model's median
+// parts and minutes once more. It is unknown without a labour rate.
+func (opt Options) expectedReturn(j jobRow) schemas.Float {
+	if opt.LabourRate == nil || !j.Money.OK || !j.Minutes.OK {
+		return schemas.Float{}
+	}
+	return schemas.Known(opt.Back[j.Component] * (j.Money.V + j.Minutes.V/60**opt.LabourRate))
+}
+
 // fill takes over what the jobs say. The floor rests on what the part costs now, not on what it cost.
 func (l *line) fill(j jobRow, opt Options) {
-	l.row.ChargeMedian, l.row.MinutesMedian, l.row.MarginMedian = j.Charge, j.Minutes, j.Margin
-	if opt.LabourRate == nil || opt.TargetMargin == nil {
-		return
-	}
-	if j.Jobs > 0 {
-		l.row.MarginJobs, l.row.BelowTarget = j.Jobs, schemas.Known(float64(j.Below))
-	}
-	if j.Minutes.OK {
+	l.row.ChargeMedian, l.row.MinutesMedian = j.Charge, j.Minutes
+	if opt.LabourRate != nil && opt.TargetMargin != nil && j.Minutes.OK {
 		once := l.recent.median() + j.Minutes.V/60**opt.LabourRate
 		l.row.PriceFloor = schemas.Known(once * (1 + opt.Back[l.row.Component]) / (1 - *opt.TargetMargin))
 	}
+}
+
+// leaves takes over the margins.
+func (l *line) leaves(m marginRow, opt Options) {
+	l.row.MarginMedian = m.Margin
+	if opt.TargetMargin != nil && m.Jobs > 0 {
+		l.row.MarginJobs, l.row.BelowTarget = m.Jobs, schemas.Known(float64(m.Below))
+	}
+}
+
+func told(currency string) any {
+	if currency == "" {
+		return nil
+	}
+	return currency
 }
 
 func nullable(v *float64) any {
