@@ -49,14 +49,13 @@ type Options struct {
 }
 
 type costRow struct {
-	Model     string    `sql:"model"`
-	Component string    `sql:"component"`
-	Currency  string    `sql:"currency"`
-	Month     time.Time `sql:"month"`
-	Cost      float64   `sql:"unit_cost"`
-	Lines     int       `sql:"lines"`
-	First     time.Time `sql:"first_day"`
-	Last      time.Time `sql:"last_day"`
+	Model     string  `sql:"model"`
+	Component string  `sql:"component"`
+	Currency  string  `sql:"currency"`
+	Cost      float64 `sql:"unit_cost"`
+	Lines     int     `sql:"lines"`
+	First     int     `sql:"first_day"`
+	Last      int     `sql:"last_day"`
 }
 
 type classRow struct {
@@ -86,21 +85,21 @@ type marginRow struct {
 type line struct {
 	class  string
 	quotes series
-	recent series // of the last recentDays, or all when there are none
+	recent float64 // median cost of the last recentDays, or of all when there are none
 	row    schemas.Price
 }
 
 // Compute returns the rows ordered by model, component and currency.
 func Compute(ctx context.Context, log *tally.Log, opt Options) ([]schemas.Price, error) {
-	costs, err := tally.Query[costRow](ctx, log, costsSQL)
-	if err != nil {
+	var lines []*line
+	if err := tally.Each(ctx, log, func(c *costRow) { lines = enter(lines, c) }, costsSQL); err != nil {
 		return nil, err
 	}
 	classes, err := tally.Query[classRow](ctx, log, "SELECT model, class FROM model")
 	if err != nil {
 		return nil, err
 	}
-	lines := gather(costs, classes, log.AsOf)
+	describe(lines, classes, log.AsOf)
 	if err := usual(lines); err != nil {
 		return nil, err
 	}
@@ -114,38 +113,43 @@ func Compute(ctx context.Context, log *tally.Log, opt Options) ([]schemas.Price,
 	return rows, nil
 }
 
-// gather makes one line per model, component and currency; costs come ordered by these.
-func gather(costs []costRow, classes []classRow, asOf time.Time) []*line {
+// enter adds a cost to the last line, or to a new one: costs come ordered by model, component and currency.
+func enter(lines []*line, c *costRow) []*line {
+	var l *line
+	if n := len(lines); n > 0 && lines[n-1].row.Model == c.Model && lines[n-1].row.Component == c.Component && lines[n-1].row.Currency == c.Currency {
+		l = lines[n-1]
+	} else {
+		l = &line{row: schemas.Price{Model: c.Model, Component: c.Component, Currency: c.Currency}}
+		lines = append(lines, l)
+	}
+	l.quotes = append(l.quotes, quote{cost: c.Cost, lines: int32(c.Lines), month: day(c.First).month(), first: day(c.First), last: day(c.Last)})
+	return lines
+}
+
+// describe fills in what a line's own quotes say.
+func describe(lines []*line, classes []classRow, asOf time.Time) {
 	classOf := map[string]string{}
 	for _, c := range classes {
 		classOf[c.Model] = c.Class
 	}
-	var lines []*line
-	for _, c := range costs {
-		var l *line
-		if n := len(lines); n > 0 && lines[n-1].row.Model == c.Model && lines[n-1].row.Component == c.Component && lines[n-1].row.Currency == c.Currency {
-			l = lines[n-1]
-		} else {
-			l = &line{class: classOf[c.Model], row: schemas.Price{Model: c.Model, Component: c.Component, Currency: c.Currency}}
-			lines = append(lines, l)
-		}
-		l.quotes = append(l.quotes, quote{cost: c.Cost, lines: c.Lines, month: c.Month, first: c.First, last: c.Last})
-	}
 	// Days in tables are wall clock labelled UTC.
-	start := time.Date(asOf.Year(), asOf.Month(), asOf.Day()-recentDays, 0, 0, 0, 0, time.UTC)
+	start := dayOf(time.Date(asOf.Year(), asOf.Month(), asOf.Day()-recentDays, 0, 0, 0, 0, time.UTC))
 	for _, l := range lines {
-		if l.recent = l.quotes.since(start); len(l.recent) == 0 {
-			l.recent = l.quotes
+		l.class = classOf[l.row.Model]
+		recent := l.quotes.since(start)
+		if len(recent) == 0 {
+			recent = l.quotes
 		}
+		l.recent = recent.median()
 		l.row.Lines = l.quotes.lines()
 		l.row.CostLatest = schemas.Known(l.quotes.latest())
-		l.row.CostMedian = schemas.Known(l.quotes.median())
-		l.row.CostQ1, l.row.CostQ3 = schemas.Known(l.quotes.quantile(0.25)), schemas.Known(l.quotes.quantile(0.75))
+		q := l.quotes.quartiles()
+		l.row.CostQ1, l.row.CostMedian, l.row.CostQ3 = schemas.Known(q[0]), schemas.Known(q[1]), schemas.Known(q[2])
 		if j, ok := l.quotes.lastJump(); ok {
-			l.row.CostBefore, l.row.JumpOn = schemas.Known(j.before), j.on.Format(time.DateOnly)
+			l.row.CostBefore, l.row.JumpOn = schemas.Known(j.before), j.on.time().Format(time.DateOnly)
 		}
+		l.quotes = nil
 	}
-	return lines
 }
 
 // usual compares each model's recent median cost with those of the component's other models in the class, on the log
@@ -163,7 +167,7 @@ func usual(lines []*line) error {
 		}
 		logs := make([]float64, len(g))
 		for i, l := range g {
-			logs[i] = math.Log(l.recent.median())
+			logs[i] = math.Log(l.recent)
 		}
 		scales, err := stat.FitRobustOthers(logs)
 		if err != nil {
@@ -235,7 +239,7 @@ func (opt Options) expectedReturn(j jobRow) schemas.Float {
 func (l *line) fill(j jobRow, opt Options) {
 	l.row.ChargeMedian, l.row.MinutesMedian = j.Charge, j.Minutes
 	if opt.LabourRate != nil && opt.TargetMargin != nil && j.Minutes.OK {
-		once := l.recent.median() + j.Minutes.V/60**opt.LabourRate
+		once := l.recent + j.Minutes.V/60**opt.LabourRate
 		l.row.PriceFloor = schemas.Known(once * (1 + opt.Back[l.row.Component]) / (1 - *opt.TargetMargin))
 	}
 }

@@ -122,7 +122,7 @@ func TestJumps(t *testing.T) {
 		var s series
 		for i, c := range costs {
 			day := time.Date(2025, time.Month(i+1), 10, 0, 0, 0, 0, time.UTC)
-			s = append(s, quote{cost: c, lines: 3, month: day.AddDate(0, 0, -9), first: day, last: day})
+			s = append(s, quote{cost: c, lines: 3, month: dayOf(day.AddDate(0, 0, -9)), first: dayOf(day), last: dayOf(day)})
 		}
 		return s
 	}
@@ -142,7 +142,7 @@ func TestJumps(t *testing.T) {
 		j, ok := tc.s.lastJump()
 		on := ""
 		if ok {
-			on = j.on.Format(time.DateOnly)
+			on = j.on.time().Format(time.DateOnly)
 		}
 		if on != tc.on || ok && j.before != tc.before {
 			t.Errorf("%s: jump on %q from %v, want %q from %v", tc.name, on, j.before, tc.on, tc.before)
@@ -154,7 +154,7 @@ func TestJumps(t *testing.T) {
 func TestQuantilesCountLines(t *testing.T) {
 	s := series{{cost: 5, lines: 1}, {cost: 2, lines: 2}, {cost: 9, lines: 1}, {cost: 1, lines: 1}}
 	for p, want := range map[float64]float64{0.25: 2, 0.5: 2, 0.9: 7.4, 0: 1, 1: 9} {
-		if got := s.quantile(p); math.Abs(got-want) > 1e-12 {
+		if got := s.byCost().quantile(p); math.Abs(got-want) > 1e-12 {
 			t.Errorf("quantile %v = %v, want %v", p, got, want)
 		}
 	}

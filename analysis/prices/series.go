@@ -1,17 +1,17 @@
 package prices
 
 import (
+	"cmp"
 	"math"
 	"slices"
-	"time"
 )
 
 // A quote is what a part cost on some lines of one month.
 type quote struct {
 	cost        float64
-	lines       int
-	month       time.Time
-	first, last time.Time
+	lines       int32
+	month       day // its first
+	first, last day
 }
 
 // A series holds the quotes of one model, component and currency, months in order.
@@ -19,7 +19,7 @@ type series []quote
 
 func (s series) lines() (n int) {
 	for _, q := range s {
-		n += q.lines
+		n += int(q.lines)
 	}
 	return n
 }
@@ -28,7 +28,7 @@ func (s series) lines() (n int) {
 func (s series) latest() float64 {
 	best := s[0]
 	for _, q := range s[1:] {
-		if q.last.After(best.last) || q.last.Equal(best.last) && q.cost > best.cost {
+		if q.last > best.last || q.last == best.last && q.cost > best.cost {
 			best = q
 		}
 	}
@@ -36,38 +36,46 @@ func (s series) latest() float64 {
 }
 
 // since leaves out what was last quoted before a day.
-func (s series) since(day time.Time) series {
+func (s series) since(from day) series {
 	var out series
 	for _, q := range s {
-		if !q.last.Before(day) {
+		if q.last >= from {
 			out = append(out, q)
 		}
 	}
 	return out
 }
 
-// quantile is the p-quantile of the cost over lines: Hyndman and Fan (1996), American Statistician 50, 361-365, type 7.
-func (s series) quantile(p float64) float64 {
+// quartiles of the cost over lines.
+func (s series) quartiles() (q [3]float64) {
+	sorted := s.byCost()
+	for i := range q {
+		q[i] = sorted.quantile(float64(i+1) / 4)
+	}
+	return q
+}
+
+func (s series) median() float64 { return s.byCost().quantile(0.5) }
+
+func (s series) byCost() series {
 	sorted := slices.Clone(s)
-	slices.SortFunc(sorted, func(a, b quote) int {
-		switch {
-		case a.cost < b.cost:
-			return -1
-		case a.cost > b.cost:
-			return 1
-		}
-		return 0
-	})
+	slices.SortFunc(sorted, func(a, b quote) int { return cmp.Compare(a.cost, b.cost) })
+	return sorted
+}
+
+// quantile is the p-quantile of the cost over the lines of a series in order of cost: Hyndman and Fan (1996), American
+// Statistician 50, 361-365, type 7.
+func (s series) quantile(p float64) float64 {
 	at := p * float64(s.lines()-1)
 	lower, share := int(math.Floor(at)), at-math.Floor(at)
 	value := func(i int) float64 {
-		for _, q := range sorted {
-			if i < q.lines {
+		for _, q := range s {
+			if i < int(q.lines) {
 				return q.cost
 			}
-			i -= q.lines
+			i -= int(q.lines)
 		}
-		return sorted[len(sorted)-1].cost
+		return s[len(s)-1].cost
 	}
 	low := value(lower)
 	if share == 0 {
@@ -76,11 +84,9 @@ func (s series) quantile(p float64) float64 {
 	return low + share*(value(lower+1)-low)
 }
 
-func (s series) median() float64 { return s.quantile(0.5) }
-
 // A jump is a lasting change of cost: from before to after on a day.
 type jump struct {
-	on            time.Time
+	on            day
 	before, after float64
 }
 
@@ -101,13 +107,11 @@ func (s series) lastJump() (jump, bool) {
 		return jump{}, false
 	}
 	before, after := parts[len(parts)-2], parts[len(parts)-1]
-	day := after[0].first
+	on := after[0].first
 	for _, q := range after {
-		if q.first.Before(day) {
-			day = q.first
-		}
+		on = min(on, q.first)
 	}
-	return jump{on: day, before: before.median(), after: after.median()}, true
+	return jump{on: on, before: before.median(), after: after.median()}, true
 }
 
 func (s series) segments() []series {
@@ -124,18 +128,18 @@ func (s series) border() int {
 	for i, q := range s {
 		logs[i] = math.Log(q.cost)
 		mean += float64(q.lines) * logs[i]
-		lines += q.lines
+		lines += int(q.lines)
 	}
 	mean /= float64(lines) // sums about the mean lose no digits to its square
 	var before, after sums
 	for i, q := range s {
-		after.add(logs[i]-mean, q.lines)
+		after.add(logs[i]-mean, int(q.lines))
 	}
 	best, at := math.Inf(1), 0
 	for i := 1; i < len(s); i++ {
-		before.add(logs[i-1]-mean, s[i-1].lines)
-		after.add(logs[i-1]-mean, -s[i-1].lines)
-		if s[i].month.Equal(s[i-1].month) || before.n < jumpLines || after.n < jumpLines {
+		before.add(logs[i-1]-mean, int(s[i-1].lines))
+		after.add(logs[i-1]-mean, -int(s[i-1].lines))
+		if s[i].month == s[i-1].month || before.n < jumpLines || after.n < jumpLines {
 			continue
 		}
 		if spread := before.spread() + after.spread(); spread < best {
@@ -161,6 +165,6 @@ func (s *sums) add(v float64, lines int) {
 func (s *sums) spread() float64 { return s.squares - s.sum*s.sum/float64(s.n) }
 
 func differ(a, b series) bool {
-	x, y := a.median(), b.median()
-	return math.Max(x/y, y/x) >= jumpFactor && (a.quantile(0.25) > b.quantile(0.75) || b.quantile(0.25) > a.quantile(0.75))
+	x, y := a.quartiles(), b.quartiles()
+	return math.Max(x[1]/y[1], y[1]/x[1]) >= jumpFactor && (x[0] > y[2] || y[0] > x[2])
 }
