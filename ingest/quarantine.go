@@ -1,9 +1,14 @@
 package ingest
 
 import (
+	"bytes"
 	"regexp"
 	"strconv"
 	"unicode/utf8"
+
+	"faultgrain/ingest/cells"
+	"faultgrain/ingest/columns"
+	"faultgrain/ingest/logfile"
 )
 
 // A Reason says in a word why a row was quarantined. It is written to the history and counted in
@@ -99,4 +104,43 @@ func shownTicket(cell []byte) string {
 
 func hiddenText(cell []byte) string {
 	return "a text of " + strconv.Itoa(utf8.RuneCount(cell)) + " characters"
+}
+
+// maskedRow is a row as it stood, with columns masked that hold personal data or may. A row whose
+// ticket is none, or that has something other than a date where its date should be, may have slipped:
+// then all of it is masked.
+func (l *lane) maskedRow(s *source, row *logfile.Row) string {
+	if ticket := l.line.ticket; ticket != "" && shownTicket(bytesOf(ticket)) != ticket {
+		return mask
+	}
+	if col := s.layout.at[columns.Opened]; col >= 0 {
+		if cell := cells.Trim(row.Cell(col)); len(cell) > 0 && !dateLike.Match(cell) {
+			return mask
+		}
+	}
+	delimiter := byte(',')
+	if s.file.Delimiter != "" {
+		delimiter = s.file.Delimiter[0]
+	}
+	b := l.shown[:0]
+	for col := range s.layout.width {
+		if col > 0 {
+			b = append(b, delimiter)
+		}
+		cell := cells.Trim(row.Cell(col))
+		of := s.columns.Of[col]
+		switch {
+		case len(cell) == 0:
+		case of.Masked(), of.Date() && !dateLike.Match(cell):
+			b = append(b, mask...)
+		default:
+			from := len(b)
+			if b = appendShown(b, cell); bytes.IndexByte(b[from:], delimiter) >= 0 || bytes.IndexByte(b[from:], '\n') >= 0 {
+				quoted := append([]byte{'"'}, bytes.ReplaceAll(b[from:], []byte{'"'}, []byte(`""`))...)
+				b = append(append(b[:from], quoted...), '"')
+			}
+		}
+	}
+	l.shown = b
+	return view(b)
 }

@@ -87,3 +87,8 @@ func (r *run) findings() map[string]string {
 	}
 	return shown
 }
+
+// unreadValue notes a cell of words that nothing knows, so that a person can name it.
+func (ln *line) unreadValue(column string, cell []byte) {
+	ln.notices = append(ln.notices, notice{"unread-value", column + ": " + briefly(cell), unreadNote(column)})
+}
