@@ -174,3 +174,19 @@ func (m *Manifest) segment(number int) *SegmentRecord {
 func segmentFile(table string, number int) string {
 	return fmt.Sprintf("%s/seg-%06d.parquet", table, number)
 }
+
+// files lists every file the manifest names, relative to the history, with slashes.
+func (m *Manifest) files() []string {
+	var all []string
+	for _, s := range m.Segments {
+		for _, t := range Tables() {
+			if _, ok := s.Files[t]; ok {
+				all = append(all, segmentFile(t, s.Number))
+			}
+		}
+	}
+	for _, x := range m.Indexes {
+		all = append(all, indexDir+"/"+x.Name)
+	}
+	return all
+}
