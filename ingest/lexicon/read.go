@@ -150,7 +150,11 @@ func (r *Reader) shared(toks []token, items []item, it item) []item {
 	if !ok || toks[at].word == 0 {
 		return items
 	}
-	node, ok = r.trie.from(node, toks[it.to-1].word)
+	last := toks[it.to-1].word
+	first := node
+	if node, ok = r.trie.from(first, last); !ok { // "home and power buttons"
+		node, ok = r.trie.from(first, r.table.words[last].base)
+	}
 	if !ok || r.trie.ends[node] < 0 {
 		return items
 	}
