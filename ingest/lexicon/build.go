@@ -206,6 +206,11 @@ func (b *builder) enter(phrase string, lang int, e entry, at int32) error {
 			b.own(w, e.comp)
 		}
 	}
+	if e.role == roleSymptom || e.role == roleHint {
+		for _, w := range path {
+			b.heard[w]++
+		}
+	}
 	node := b.trie.add(path, -1)
 	old := b.trie.ends[node]
 	switch {
@@ -340,7 +345,7 @@ func (b *builder) word(text string, lang int, flags uint16) wordID {
 }
 
 // manyPhrases is in how many phrases a word must stand to be found misspelt when it is none itself.
-const manyPhrases = 6
+const manyPhrases = 3
 
 // finish lays the tables out once every word is in.
 func (b *builder) finish() {

@@ -24,8 +24,9 @@ type filing struct {
 }
 
 const (
-	minTypo  = 6 // letters a token needs to be read as misspelt
-	minTyped = 6 // letters a word needs to be found misspelt
+	minTypo  = 5 // letters a token needs to be read as misspelt: doubled or swapped
+	minTyped = 5 // letters a word needs to be found misspelt
+	minGap   = 6 // letters both need for one to be left out or put in
 	minOther = 8 // letters a token needs for one of them to be another letter
 )
 
@@ -135,6 +136,9 @@ func (r *Reader) misspelt(w []byte) wordID {
 				continue
 			}
 			d := oneApart(s, c, len(w) >= minOther)
+			if d == 1 && len(s) != len(c) && min(len(w), len(r.table.words[id].text)) < minGap {
+				continue
+			}
 			switch {
 			case d > 1 || d > dist || r.table.words[id].same == best:
 			case d < dist:
