@@ -15,6 +15,7 @@ type typoIndex struct {
 	filings   []filing // by the hash of a skeleton or a shortened one, then word
 	slots     []int32  // a table at most half full: 1 more than the place of a hash's first filing, or 0
 	shift     uint
+	maybe     []uint64 // a bit for each hash filed, 16 bits a filing, so that the many look-ups that find nothing stay in the cache
 	skeletons []string // by word id
 }
 
@@ -69,7 +70,10 @@ func newTypoIndex(words []word) typoIndex {
 	x.filings = slices.Compact(x.filings)
 	width := uint(bits.Len(uint(2 * len(x.filings))))
 	x.slots, x.shift = make([]int32, 1<<width), 64-width
+	x.maybe = make([]uint64, 1<<width*8/64)
 	for i, f := range x.filings {
+		at, bit := x.bit(f.hash)
+		x.maybe[at] |= bit
 		if i == 0 || x.filings[i-1].hash != f.hash {
 			at := x.slot(f.hash)
 			for x.slots[at] != 0 {
@@ -83,8 +87,16 @@ func newTypoIndex(words []word) typoIndex {
 
 func (x *typoIndex) slot(hash uint64) int { return int(hash * 0x9e3779b97f4a7c15 >> x.shift) }
 
+// bit gives the place of a hash's bit in maybe, whose length is a power of two.
+func (x *typoIndex) bit(hash uint64) (at int, bit uint64) {
+	return int(hash >> 32 & uint64(len(x.maybe)-1)), 1 << (hash >> 58)
+}
+
 // filed gives the filings under a hash.
 func (x *typoIndex) filed(hash uint64) []filing {
+	if at, bit := x.bit(hash); x.maybe[at]&bit == 0 {
+		return nil
+	}
 	for at := x.slot(hash); x.slots[at] != 0; at = (at + 1) & (len(x.slots) - 1) {
 		from := int(x.slots[at]) - 1
 		if x.filings[from].hash != hash {
