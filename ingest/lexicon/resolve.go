@@ -12,7 +12,7 @@ type strange struct {
 
 // strangers remembers the strange words met last: texts repeat them (names, weekdays, small talk), and
 // finding out that a word means nothing takes longest. What is read does not depend on it.
-type strangers [1 << 12]atomic.Pointer[strange]
+type strangers [1 << 14]atomic.Pointer[strange]
 
 // resolve makes what can be made of a word that is not in the table. hash is that of the whole word.
 func (r *Reader) resolve(w []byte, h *[maxWord + 1]uint64) *strange {
