@@ -274,6 +274,11 @@ func TestReadRules(t *testing.T) {
 			{"Lautsprcher defekt", "speaker"},
 			{"toestenbord kapot", "keyboard"},
 			{"changed my mind", ""},
+			{"pllaca madre", "mainboard"},
+			{"broken kable", "cable"},
+			{"geen geeluid", "speaker"},
+			{"klingeltt nicht", "loudspeaker"},
+			{"CD spielt nicht", "optical-drive"}, // not spilt
 		}},
 	} {
 		for _, c := range group.cases {
