@@ -52,7 +52,7 @@ func bench(ctx context.Context, args []string, out io.Writer) error {
 	flags.StringVar(&o.out, "out", "", "write the tables to this Markdown file, too")
 	flags.StringVar(&o.program, "program", "bin/faultgrain", "the program that is measured")
 	flags.StringVar(&o.python, "python", "python3", "the Python whose pandas is the yardstick; without pandas it is left out")
-	flags.StringVar(&o.only, "only", "", "do this one step in --dir in this process and no more: write, copy, ingest, analyse or report")
+	flags.StringVar(&o.only, "only", "", "do this one step in --dir in this process and no more: write, shop, copy, ingest, analyse or report")
 	flags.StringVar(&o.log, "log", "", "the log of --only")
 	flags.Int64Var(&o.first, "first", 1, "with --only write: number of the first ticket")
 	flags.Int64Var(&o.edited, "edited", 0, "with --only write: every so many tickets has another charge")
@@ -72,6 +72,9 @@ func bench(ctx context.Context, args []string, out io.Writer) error {
 		o.dir = dir
 	}
 	t := newTable(out)
+	if err := o.measureShop(ctx, t); err != nil {
+		return err
+	}
 	for _, n := range o.sizes {
 		s, err := o.measure(ctx, n, t)
 		if err != nil {

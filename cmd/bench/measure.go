@@ -63,7 +63,7 @@ func (o *options) measure(ctx context.Context, visits int64, t *table) (sizeResu
 				}
 				c, err = o.run(ctx, step, o.python, "-c", countScript, log, filepath.Join(o.dir, "counts.csv"), strings.Fields(step)[0])
 			default:
-				c, err = o.ours(ctx, step, log)
+				c, err = o.ours(ctx, step, []string{log}, "")
 				total += c.seconds
 			}
 			if err != nil {
@@ -94,7 +94,7 @@ func (o *options) later(ctx context.Context, s *sizeResult, t *table) error {
 		if _, err := o.self(ctx, "write", log, s.visits, l.args...); err != nil {
 			return err
 		}
-		c, err := o.ours(ctx, "ingest", log)
+		c, err := o.ours(ctx, "ingest", []string{log}, "")
 		if err != nil {
 			return err
 		}
@@ -122,14 +122,17 @@ func (o *options) self(ctx context.Context, step, log string, visits int64, more
 	return o.run(ctx, step, exe, append(args, more...)...)
 }
 
-// ours runs a verb of the program.
-func (o *options) ours(ctx context.Context, verb, log string) (cost, error) {
+// ours runs a verb of the program; settings is the shop.toml, empty for none.
+func (o *options) ours(ctx context.Context, verb string, logs []string, settings string) (cost, error) {
 	history, out := filepath.Join(o.dir, "history"), filepath.Join(o.dir, "brief")
 	args := map[string][]string{
-		"ingest":  {log, "--history", history},
+		"ingest":  append([]string{"--history", history}, logs...),
 		"analyse": {"--history", history, "--out", out, "--seed", fmt.Sprint(o.seed)},
 		"report":  {"--out", out},
 	}[verb]
+	if settings != "" {
+		args = append(args, "--shop", settings)
+	}
 	return o.run(ctx, verb, o.program, append([]string{verb, "--quiet"}, args...)...)
 }
 

@@ -43,6 +43,8 @@ func (o *options) step(ctx context.Context) (err error) {
 			last += last / 30
 		}
 		return errors.Join(g.write(ctx, f, o.first, last), f.Close())
+	case "shop":
+		return writeShop(ctx, o.dir, o.log)
 	case "copy":
 		return rawCopy(ctx, o.log, filepath.Join(o.dir, "copy.parquet"))
 	case "ingest":
@@ -54,7 +56,7 @@ func (o *options) step(ctx context.Context) (err error) {
 	case "report":
 		return report.Build(ctx, report.Options{Out: out})
 	}
-	return fmt.Errorf("--only %s is not known, want write, copy, ingest, analyse or report", o.only)
+	return fmt.Errorf("--only %s is not known, want write, shop, copy, ingest, analyse or report", o.only)
 }
 
 // rawCopy is what ingest is measured against.

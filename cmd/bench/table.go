@@ -25,7 +25,12 @@ func newTable(out io.Writer) *table {
 }
 
 func (t *table) size(s sizeResult) {
-	fmt.Fprintf(t, "\n## %s visits, a log of %s\n\n", grouped(s.visits), megabytes(s.bytes))
+	t.heading(fmt.Sprintf("%s visits, a log of %s", grouped(s.visits), megabytes(s.bytes)))
+}
+
+// heading starts the table of one log.
+func (t *table) heading(of string) {
+	fmt.Fprintf(t, "\n## %s\n\n", of)
 	fmt.Fprintln(t, "| step | seconds | processor seconds | visits per second | peak memory |")
 	fmt.Fprintln(t, "|---|---|---|---|---|")
 }
