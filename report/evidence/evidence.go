@@ -14,9 +14,12 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
 	"time"
 
 	"faultgrain/schemas"
+
+	"golang.org/x/sync/errgroup"
 )
 
 // ErrNone is returned for a folder that holds no tables.
@@ -84,15 +87,28 @@ func Load(ctx context.Context, out string) (*Tables, error) {
 		}
 	}
 	f, other := folder{t.dir, found.Tables}, folder{dir: t.dir} // no finding rests on how the log was read, or on a pool
-	for _, read := range []func() error{
+	tables := []func() error{
 		table(f, "shares", &t.Shares), table(f, "pairs", &t.Pairs), table(f, "times", &t.Times),
 		table(f, "trends", &t.Trends), table(f, "batches", &t.Batches), table(f, "lookback", &t.LookBack), table(f, "returns", &t.Returns),
 		table(f, "returns_curve", &t.Curves), table(f, "prices", &t.Prices), table(f, "stock", &t.Stock),
 		table(f, "backtest", &t.Backtest), table(other, "quality", &t.Quality),
 		table(other, "pool", &t.Pool), table(other, "pool_shops", &t.PoolShops), table(other, "pool_pairs", &t.PoolPairs),
 		table(other, "pool_batches", &t.PoolBatches),
-	} {
-		if err := errors.Join(ctx.Err(), read()); err != nil {
+	}
+	var reading errgroup.Group
+	reading.SetLimit(runtime.GOMAXPROCS(0))
+	errs := make([]error, len(tables))
+	for i, read := range tables {
+		reading.Go(func() error {
+			if errs[i] = ctx.Err(); errs[i] == nil {
+				errs[i] = read()
+			}
+			return nil
+		})
+	}
+	_ = reading.Wait()
+	for _, err := range errs { // the first table's error, whichever was read first
+		if err != nil {
 			return nil, err
 		}
 	}
