@@ -185,6 +185,12 @@ func TestReadRules(t *testing.T) {
 			{"customer will call later about the letter", ""},
 			{"battery level 80 %", ""},
 		}},
+		{"compounds that share their end", Text, [][2]string{
+			{"Home- und Powertaste klemmen", "home-button power-button"},
+			{"Lautstärke- und Powertaste klemmen", "power-button volume-buttons"},
+			{"home- en powerknop kapot", "home-button power-button"},
+			{"Display- und Akkutausch", "battery display"},
+		}},
 		{"compounds end in what they are", Text, [][2]string{
 			{"Gehäuselüfter laut", "fan"},
 			{"Ersatzladebuchse eingebaut", "charge-port"},

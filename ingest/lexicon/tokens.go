@@ -42,7 +42,7 @@ var small = func() (t [256]byte) {
 // tokenise appends the words of the text to toks.
 func (r *Reader) tokenise(text string, toks []token) []token {
 	var buf [maxWord + 8]byte
-	g := gapSpace
+	g, tails := gapSpace, false
 	for i := 0; i < len(text); {
 		c, n := letterAt(text, i)
 		folded := schemas.AppendFolded(buf[:0], c)
@@ -93,7 +93,10 @@ func (r *Reader) tokenise(text string, toks []token) []token {
 			last = c
 		}
 		toks = r.appendWord(toks, text, start, i, w, g, camel)
-		g = gapSpace
+		g, tails = gapSpace, tails || dangles(text, i)
+	}
+	if tails {
+		r.giveTails(text, toks)
 	}
 	return toks
 }
