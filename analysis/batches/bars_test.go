@@ -13,12 +13,9 @@ func TestBarsPassOverNothing(t *testing.T) {
 		perWeek, share float64
 	}{{40, 2, 0.02}, {40, 2, 0.1}, {3, 60, 0.3}, {1, 9, 0.05}} {
 		s := newScanner(nullGrid(tc.models, 12, Baseline+MaxWindow, tc.perWeek, tc.share, rand.New(rand.NewPCG(5, 5))))
-		scores := func() (list []float64) {
-			b := s.newBench()
-			for i := range 40 {
-				b.draws.source.Seed(7, uint64(i))
-				list = append(list, s.replicate(b))
-			}
+		scores := func() []float64 {
+			list := make([]float64, round)
+			s.replicates(t.Context(), s.newBench(), 7, 0, list)
 			return list
 		}
 		barred := scores()

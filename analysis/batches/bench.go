@@ -1,22 +1,26 @@
 package batches
 
-import "math"
+import (
+	"math"
+	"math/rand/v2"
+)
 
 // A bench is one goroutine's working memory.
 type bench struct {
-	draws  *drawer
-	axis   []vector
-	tray   tray               // per week, cases of the model at hand
-	total  []int32            // per week, of the series
-	seen   [][MaxWindow]int32 // [sheet][weeks back]
-	inside []int32            // [sheet] all of seen
-	own    []vector           // [sheet] score of its models' counts; the weeks' terms summed over cases
-	all    vector             // score of all counts
-	models scattered          // of the models' weekly counts
-	moved  vector             // of the course, against the fitted one
-	spread spread
-	usual  spread  // over all series; none in replicates
-	wander float64 // variance between models of their own slopes per year, over all series; none in replicates
+	draws   *drawer
+	streams [round]rand.PCG // of the replicates made side by side
+	axis    []vector
+	tray    tray               // per week, cases of the model at hand
+	total   []int32            // per week, of the series
+	seen    [][MaxWindow]int32 // [sheet][weeks back]
+	inside  []int32            // [sheet] all of seen
+	own     []vector           // [sheet] score of its models' counts; the weeks' terms summed over cases
+	all     vector             // score of all counts
+	models  scattered          // of the models' weekly counts
+	moved   vector             // of the course, against the fitted one
+	spread  spread
+	usual   spread  // over all series; none in replicates
+	wander  float64 // variance between models of their own slopes per year, over all series; none in replicates
 }
 
 func (s *scanner) newBench() *bench {

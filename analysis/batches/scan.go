@@ -9,7 +9,6 @@ import (
 	"runtime"
 	"slices"
 	"sync"
-	"sync/atomic"
 
 	"faultgrain/analysis/stat"
 )
@@ -245,7 +244,8 @@ func part(seen, expected float64) float64 {
 	return seen * math.Log(seen/expected)
 }
 
-// round is how many replicates are made before it is asked whether an alarm can still come of it.
+// round is how many replicates are made before it is asked whether an alarm can still come of it, and how many one
+// goroutine makes side by side at most.
 const round = 16
 
 // maxima simulates the largest score under the null hypothesis. Each replicate has a random stream of its own, so
@@ -258,22 +258,13 @@ func (s *scanner) maxima(ctx context.Context, opt ScanOptions, seen float64) ([]
 		benches[i] = s.newBench()
 	}
 	reached := 0
+	each := (round + len(benches) - 1) / len(benches)
 	for done := 0; done < len(maxima); {
 		end := min(done+round, len(maxima))
-		next := atomic.Int64{}
-		next.Store(int64(done))
 		var wg sync.WaitGroup
-		for _, b := range benches {
-			wg.Go(func() {
-				for ctx.Err() == nil {
-					i := int(next.Add(1)) - 1
-					if i >= end {
-						return
-					}
-					b.draws.source.Seed(opt.Seed, uint64(i)+1)
-					maxima[i] = s.replicate(b)
-				}
-			})
+		for i, b := range benches {
+			first, last := min(done+i*each, end), min(done+(i+1)*each, end)
+			wg.Go(func() { s.replicates(ctx, b, opt.Seed, first, maxima[first:last]) })
 		}
 		wg.Wait()
 		if err := ctx.Err(); err != nil {
@@ -291,21 +282,38 @@ func (s *scanner) maxima(ctx context.Context, opt ScanOptions, seen float64) ([]
 	return maxima, nil
 }
 
-func (s *scanner) replicate(b *bench) float64 {
-	largest := 0.0
+// replicates fills in the largest scores of the replicates from number first on. They are made side by side, series by
+// series, while what a series needs is at hand.
+func (s *scanner) replicates(ctx context.Context, b *bench, seed uint64, first int, largest []float64) {
+	for r := range largest {
+		largest[r] = 0
+		b.streams[r].Seed(seed, uint64(first+r)+1)
+	}
 	for i := range s.series {
-		sr := &s.series[i]
-		b.start(sr)
-		for j, m := range sr.models {
-			b.draws.draw(m, &s.urns[m], sr.cases[j], &sr.weights, &b.tray)
-			b.add(sr, j)
+		if ctx.Err() != nil {
+			return
 		}
-		b.settle(sr)
-		for n := range sr.sheets {
-			if score, _ := b.strongest(sr, n, largest); score > largest {
-				largest = score
-			}
+		sr := &s.series[i]
+		for r := range largest {
+			*b.draws.source = b.streams[r]
+			largest[r] = s.replicate(b, sr, largest[r])
+			b.streams[r] = *b.draws.source
 		}
 	}
-	return largest
+}
+
+// replicate draws one series and gives its largest score; atLeast where none is above.
+func (s *scanner) replicate(b *bench, sr *series, atLeast float64) float64 {
+	b.start(sr)
+	for j, m := range sr.models {
+		b.draws.draw(m, &s.urns[m], sr.cases[j], &sr.weights, &b.tray)
+		b.add(sr, j)
+	}
+	b.settle(sr)
+	for n := range sr.sheets {
+		if score, _ := b.strongest(sr, n, atLeast); score > atLeast {
+			atLeast = score
+		}
+	}
+	return atLeast
 }
