@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"bufio"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -13,6 +14,8 @@ import (
 	"slices"
 	"sync"
 	"time"
+
+	"golang.org/x/sync/errgroup"
 )
 
 // asidePattern is what folders for writing aside are called, here and in the report.
@@ -25,6 +28,8 @@ const abandonedAfter = 24 * time.Hour
 // A run that fails leaves OUT as it was.
 type aside struct {
 	out, dir string
+
+	syncs errgroup.Group // files on their way to the disk, beside what is still being worked out
 
 	mu   sync.Mutex
 	sums map[string]string // SHA-256 of what was written, by name
@@ -70,9 +75,16 @@ func (a *aside) write(name string, fill func(io.Writer) error) error {
 		return fmt.Errorf("write %s: %w", name, err)
 	}
 	sum := sha256.New()
-	if err := errors.Join(fill(io.MultiWriter(f, sum)), f.Sync(), f.Close()); err != nil {
-		return fmt.Errorf("write %s: %w", name, err)
+	out := bufio.NewWriterSize(io.MultiWriter(f, sum), 1<<16)
+	if err := errors.Join(fill(out), out.Flush()); err != nil {
+		return fmt.Errorf("write %s: %w", name, errors.Join(err, f.Close()))
 	}
+	a.syncs.Go(func() error {
+		if err := errors.Join(f.Sync(), f.Close()); err != nil {
+			return fmt.Errorf("write %s: %w", name, err)
+		}
+		return nil
+	})
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	a.sums[name] = hex.EncodeToString(sum.Sum(nil))
@@ -105,8 +117,11 @@ func (a *aside) moves() []move {
 	}
 }
 
-// place makes the moves; when one fails, those before it are taken back.
+// place makes the moves once all files are on the disk; when one fails, those before it are taken back.
 func (a *aside) place() error {
+	if err := a.syncs.Wait(); err != nil {
+		return err
+	}
 	var done []move
 	for _, m := range a.moves() {
 		err := os.Rename(m.from, m.to)
@@ -126,4 +141,7 @@ func (a *aside) place() error {
 }
 
 // discard removes what was written aside and not placed. Nothing is lost when that fails.
-func (a *aside) discard() { _ = os.RemoveAll(a.dir) }
+func (a *aside) discard() {
+	_ = a.syncs.Wait() // an open file can't be removed everywhere
+	_ = os.RemoveAll(a.dir)
+}

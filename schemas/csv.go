@@ -1,6 +1,7 @@
 package schemas
 
 import (
+	"bytes"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -26,12 +27,12 @@ func WriteCSV[T any](w io.Writer, rows []T) error {
 	for i := range rows {
 		v := reflect.ValueOf(&rows[i]).Elem()
 		for j := range line {
-			switch f := v.Field(j); x := f.Interface().(type) {
-			case string:
-				line[j] = Disarm(x)
-			case int:
-				line[j] = strconv.Itoa(x)
-			case Float:
+			switch f := v.Field(j); x := f.Addr().Interface().(type) {
+			case *string:
+				line[j] = Disarm(*x)
+			case *int:
+				line[j] = strconv.Itoa(*x)
+			case *Float:
 				line[j] = x.String()
 			default:
 				return fmt.Errorf("schemas: field %s of %s has type %s, want string, int or Float", t.Field(j).Name, t.Name(), f.Type())
@@ -49,7 +50,11 @@ func WriteCSV[T any](w io.Writer, rows []T) error {
 // Errors name the line and column.
 func ReadCSV[T any](r io.Reader, name string) ([]T, error) {
 	t := reflect.TypeFor[T]()
-	in := csv.NewReader(r)
+	text, err := io.ReadAll(r)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	in := csv.NewReader(bytes.NewReader(text))
 	in.ReuseRecord = true
 	header, err := in.Read()
 	if errors.Is(err, io.EOF) {
@@ -68,7 +73,7 @@ func ReadCSV[T any](r io.Reader, name string) ([]T, error) {
 			}
 		}
 	}
-	var rows []T
+	rows := make([]T, 0, bytes.Count(text, []byte{'\n'})) // rows are wide: they are not to move
 	for {
 		line, err := in.Read()
 		if errors.Is(err, io.EOF) {
