@@ -39,10 +39,10 @@ func leave() {
 // spareCollections lets the heap grow to two and a half times what lives in it before it is swept, which saves time and
 // keeps ten million rows below 1 GiB. There is no fixed limit: a heap that needs more would be swept all the time.
 // A small shop's heap would be swept a dozen times while it grows; what is returned counts as part of the heap, so that
-// it is first swept at 80 MB, and takes no memory, for nothing is written to it.
+// it is first swept at 40 MB, and takes no memory, for nothing is written to it.
 func spareCollections() []byte {
 	if os.Getenv("GOGC") == "" {
 		debug.SetGCPercent(150)
 	}
-	return make([]byte, 32<<20)
+	return make([]byte, 16<<20)
 }

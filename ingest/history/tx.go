@@ -223,7 +223,7 @@ func (tx *Tx) takeRoom() *room {
 }
 
 func (tx *Tx) leaveRoom(r *room) {
-	r.entries = r.entries[:0]
+	r.entries = nil // large, and made anew in no time
 	tx.mu.Lock()
 	defer tx.mu.Unlock()
 	tx.rooms = append(tx.rooms, r)
