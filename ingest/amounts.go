@@ -33,16 +33,8 @@ func (l *lane) readParts(s *source, row *logfile.Row, said uint64) {
 			}
 			continue
 		}
-		v, sign, ok := cells.Money(cell, n.mark, l.run.opt.Settings.Currency)
-		switch {
-		case !ok:
-			ln.empty("unit_cost", "no amount of money")
-		case v < 0:
-			ln.empty("unit_cost", "below zero")
-		default:
-			p.UnitCost, cost = schemas.Known(v), v != 0
-			p.Currency = l.currency(s, row, sign, n.currency)
-		}
+		p.UnitCost, p.Currency = l.money(s, row, n, cell, "unit_cost")
+		cost = p.UnitCost.V != 0
 	}
 	if said == 0 && p.PartNo == "" && p.Lot == "" && !cost {
 		return
@@ -87,17 +79,22 @@ func (l *lane) readAmounts(s *source, row *logfile.Row) {
 			}
 			continue
 		}
-		v, sign, ok := cells.Money(cell, n.mark, l.run.opt.Settings.Currency)
-		switch {
-		case !ok:
-			ln.empty("charge", "no amount of money")
-		case v < 0:
-			ln.empty("charge", "below zero")
-		default:
-			ln.amounts[charge] = schemas.Known(v)
-			ln.words[currencyWord] = l.currency(s, row, sign, n.currency)
-		}
+		ln.amounts[charge], ln.words[currencyWord] = l.money(s, row, n, cell, "charge")
 	}
+}
+
+// money reads an amount and its currency; one that can't be is unknown, and noted under the column.
+func (l *lane) money(s *source, row *logfile.Row, n *numberColumn, cell []byte, column string) (schemas.Float, string) {
+	v, sign, ok := cells.Money(cell, n.mark, l.run.opt.Settings.Currency)
+	switch {
+	case !ok:
+		l.line.empty(column, "no amount of money")
+	case v < 0:
+		l.line.empty(column, "below zero")
+	default:
+		return schemas.Known(v), l.currency(s, row, sign, n.currency)
+	}
+	return schemas.Float{}, ""
 }
 
 // currency settles the currency of an amount: its own sign, the row's currency column, the header,
